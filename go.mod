@@ -1,0 +1,3 @@
+module obvert
+
+go 1.26
