@@ -1,0 +1,54 @@
+package siting
+
+// Reason is why a place wants an air valve.
+type Reason struct {
+	ID        string  // "high-point", "grade-high-point", "downslope-increase", "upslope-decrease", "long-run", "pump-discharge", "isolating-valve", "slack-end"
+	Text      string  // a plain sentence with its figures
+	Figure    float64 // in Unit
+	Threshold float64 // in Unit
+	Unit      string
+	Source    string
+}
+
+// Verdict says how a candidate and the placed valves meet.
+type Verdict uint8
+
+// The verdicts.
+const (
+	Placed    Verdict = iota // a valve stands there
+	Displaced                // a valve stands near, farther than the practice allows
+	Missing                  // none
+)
+
+// Candidate is a place that wants an air valve.
+type Candidate struct {
+	Run      int
+	Chainage float64 `unit:"m"`
+	Obvert   float64 `unit:"m"`
+	Reasons  []Reason
+	Verdict  Verdict
+	Valve    string  // the placed valve that serves it, or the nearest
+	Distance float64 `unit:"m"` // to that valve
+}
+
+// Result is every candidate, and every placed valve that no candidate asks for.
+type Result struct {
+	Candidates  []Candidate // by run, by chainage
+	Superfluous []Spare
+	Notes       []Note
+}
+
+// Spare is a placed valve that no reason asks for.
+type Spare struct {
+	Valve    string
+	Run      int
+	Chainage float64 `unit:"m"`
+	Text     string
+}
+
+// Note is a remark on a result, with a stable id.
+type Note struct {
+	ID    string
+	Where string
+	Text  string
+}
