@@ -20,6 +20,7 @@ type Threshold struct {
 	Scatter     float64 `unit:"Pa"` // standard deviation from one shutting to the next
 	HasScatter  bool    // false: one repeat and no pooled figure
 	Repeats     int     `unit:"1"`
+	Freedom     float64 `unit:"1"` // effective degrees of freedom of Uncertainty, 0 for infinite
 }
 
 // LeakPoint is a point of a leak curve.
@@ -36,6 +37,9 @@ type Air struct {
 	C           float64    `unit:"m³/(s·Pa)"` // ISO 6358 sonic conductance, ANR
 	CriticalB   float64    `unit:"1"`         // ISO 6358 b
 	SubsonicM   float64    `unit:"1"`         // ISO 6358 m
+
+	TestPressure    float64 `unit:"Pa"` // of the air outside when Points were measured, absolute; 0: 101 325 Pa
+	TestTemperature float64 `unit:"K"`  // of the air then; 0: 288.15 K
 }
 
 // AirPoint is a point of a measured air curve.
