@@ -267,3 +267,13 @@ func (s *Sparse) Solve(x, b []float64) {
 		x[i] = y[k]
 	}
 }
+
+// Clone gives a matrix of the same pattern, all zero, that shares order and symbolic part and may be used at the same time.
+func (s *Sparse) Clone() *Sparse {
+	c := *s
+	c.diag = make([]float64, s.n)
+	c.upper = make([]float64, len(s.index))
+	c.lower = make([]float64, len(s.index))
+	c.solved = make([]float64, s.n)
+	return &c
+}

@@ -34,6 +34,8 @@ type Result struct {
 	EnergyResidual float64 `unit:"m"`
 	MassResidual   float64 `unit:"m³/s"`
 
+	fine []fine // by run, on the solver's own grid
+
 	Nodes    []NodeState    // by node index
 	Runs     []RunState     // by run index
 	Stations []StationState // stations only, in node order

@@ -1,0 +1,536 @@
+package grade
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+
+	"obvert/line"
+	"obvert/num"
+)
+
+// element is a law between two nodes, and its flow now.
+type element struct {
+	law     law
+	u, d    int
+	run     int // index of the run, −1 for none
+	node    int // index of the station, −1 for none
+	pump    int // index of the pump, −1 for none
+	forward bool
+	back    bool
+	q       float64
+	// of the last evaluation
+	r, au, ad, c float64
+	open         bool
+}
+
+// flow is one steady solution in the making.
+type flow struct {
+	in     Input
+	net    *Net
+	l      *line.Line
+	c      *line.Case
+	elems  []element
+	runs   []*runLaw // by run
+	fixed  []bool
+	head   []float64
+	demand []float64
+	m      *num.Sparse
+	rhs    []float64
+	air    [][]bool // by run, by grid point: air has reached it
+	notes  []Note
+	anchor float64 // m³/s per m: how firmly a Newton step holds every head where it is
+}
+
+func newFlow(in Input) (*flow, error) {
+	l := in.Net.Line
+	f := &flow{in: in, net: in.Net, l: l, c: &l.Cases[in.Case]}
+	n := in.Net.nodes
+	f.fixed, f.head, f.demand, f.rhs = make([]bool, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	f.m = in.Net.matrix()
+	f.setNodes()
+	for i := range l.Runs {
+		f.addRun(i)
+	}
+	for i := range l.Nodes {
+		if l.Nodes[i].Station != nil {
+			if err := f.addStation(i); err != nil {
+				return nil, err
+			}
+		}
+	}
+	f.setBounds()
+	if err := f.setNeeds(); err != nil {
+		return nil, err
+	}
+	f.firstHeads()
+	return f, nil
+}
+
+// setNodes fixes the heads that are known and the water that is drawn off.
+func (f *flow) setNodes() {
+	for i := range f.l.Nodes {
+		switch nd := &f.l.Nodes[i]; nd.Kind {
+		case line.Tank:
+			f.fixed[i], f.head[i] = true, f.c.Level[i]
+		case line.Outfall:
+			f.fixed[i], f.head[i] = true, f.endObvert(i)
+		case line.Offtake:
+			f.demand[i] = f.c.Demand[i]
+		}
+	}
+}
+
+// endObvert is the level of the obvert at a node: the highest of the run ends that meet there.
+func (f *flow) endObvert(node int) float64 { return nodeObvert(f.net, node) }
+
+func nodeObvert(n *Net, node int) float64 {
+	top := math.Inf(-1)
+	for i := range n.Line.Runs {
+		g := n.grids[i]
+		if n.Line.Runs[i].From == node {
+			top = max(top, g.obvert[0])
+		}
+		if n.Line.Runs[i].To == node {
+			top = max(top, g.obvert[g.last()])
+		}
+	}
+	return top
+}
+
+func (f *flow) addRun(i int) {
+	run, g := &f.l.Runs[i], f.net.grids[i]
+	rl := &runLaw{g: g, run: run, forward: true, back: true}
+	factor := f.in.RoughnessFactor
+	if factor == 0 {
+		factor = 1
+	}
+	rl.f = newLaws(f.l, run, g, factor)
+	for _, sg := range g.seg {
+		switch f.gateIn(i, sg) {
+		case passForward:
+			rl.back = false
+		case passBackward:
+			rl.forward = false
+		case passNone:
+			rl.forward, rl.back = false, false
+		}
+	}
+	f.openEnds(rl)
+	for k, e := range run.Equipment {
+		at := g.before[k]
+		switch {
+		case e.Kind == line.SustainingValve && e.Reverse:
+			rl.hold = append(rl.hold, hold{at: at + 1, head: g.obvert[at] + e.Setting, reverse: true})
+		case e.Kind == line.SustainingValve:
+			rl.hold = append(rl.hold, hold{at: at, head: g.obvert[at] + e.Setting})
+		case e.Kind == line.ReducingValve && e.Reverse:
+			rl.hold = append(rl.hold, hold{at: at, head: g.obvert[at] + e.Setting, reverse: true, most: true})
+		case e.Kind == line.ReducingValve:
+			rl.hold = append(rl.hold, hold{at: at + 1, head: g.obvert[at] + e.Setting, most: true})
+		}
+	}
+	f.runs = append(f.runs, rl)
+	f.elems = append(f.elems, element{law: rl, u: f.net.begin(i), d: f.net.end(i), run: i, node: -1, pump: -1})
+}
+
+// gateIn is how water may pass a segment in this case.
+func (f *flow) gateIn(run int, sg segment) gate { return gateIn(f.c, run, sg) }
+
+func gateIn(c *line.Case, run int, sg segment) gate {
+	if sg.equip >= 0 && c.Closed != nil && c.Closed[run] != nil && c.Closed[run][sg.equip] {
+		return passNone
+	}
+	return sg.gate
+}
+
+// openEnds treats the ends of a run that discharge into the air: the head there is the obvert's, and nothing comes back.
+func (f *flow) openEnds(rl *runLaw) {
+	if h, over := f.overTheTop(rl.run.To, rl.g.obvert[rl.g.last()]); over {
+		rl.tail, rl.tailed = h, true
+		if h <= rl.g.obvert[rl.g.last()] {
+			rl.back = false
+		}
+	}
+	if f.l.Nodes[rl.run.From].Kind == line.Outfall {
+		rl.head, rl.headed = rl.g.obvert[0], true
+		rl.forward = false
+	}
+}
+
+func (f *flow) overTheTop(node int, obvert float64) (head float64, over bool) {
+	switch nd := &f.l.Nodes[node]; {
+	case nd.Kind == line.Outfall:
+		return obvert, true
+	case nd.Kind == line.Tank && nd.Tank.Inlet == line.OverTheTop:
+		return max(obvert, f.c.Level[node]), true
+	}
+	return 0, false
+}
+
+func (f *flow) addStation(i int) error {
+	st, set := f.l.Nodes[i].Station, f.c.Stations[i]
+	in := f.net.suction[i]
+	if st.HasSump {
+		// The sump is a fixed node of its own: the station's discharge side keeps the line node's number, so the sump is carried by
+		// the laws themselves.
+		in = -1
+	}
+	if set.Flow != 0 {
+		f.elems = append(f.elems, element{law: &flowLaw{set.Flow}, u: in, d: i, run: -1, node: i, pump: -1})
+		return nil
+	}
+	out := i
+	if h := f.net.header[i]; h >= 0 {
+		out = h
+	}
+	running, full := 0, 0.0
+	for p := range st.Pumps {
+		if p >= len(set.Running) || !set.Running[p] {
+			continue
+		}
+		speed := set.Speed[p]
+		if speed == 0 {
+			speed = 1
+		}
+		if f.in.SpeedFactor != 0 {
+			speed *= f.in.SpeedFactor
+		}
+		curve, err := headCurve(&st.Pumps[p], speed)
+		if err != nil {
+			return fmt.Errorf("grade: station %q, pump %q: %w", f.l.Nodes[i].Name, st.Pumps[p].Name, err)
+		}
+		top := speed * st.Pumps[p].Curve[len(st.Pumps[p].Curve)-1][0]
+		running++
+		full += top
+		f.elems = append(f.elems, element{law: &pumpLaw{curve: curve, checked: st.Check == line.CheckEach, full: top}, u: in, d: out, run: -1, node: i, pump: p})
+	}
+	switch {
+	case running > 0 && out != i:
+		f.elems = append(f.elems, element{law: &passLaw{typical: full}, u: out, d: i, run: -1, node: i, pump: -1})
+	case running == 0:
+		f.elems = append(f.elems, element{law: &passLaw{back: st.Check == line.CheckNone, typical: 1e-2}, u: in, d: i, run: -1, node: i, pump: -1})
+		if out != i {
+			f.fixed[out], f.head[out] = true, f.endObvert(i) // nothing hangs on it
+		}
+	}
+	return nil
+}
+
+// setBounds gives every grid point the least head it can have.
+func (f *flow) setBounds() {
+	vapour := f.l.Site.VapourHead()
+	f.air = make([][]bool, len(f.runs))
+	for i, rl := range f.runs {
+		g := rl.g
+		rl.bound = make([]float64, len(g.obvert))
+		f.air[i] = make([]bool, len(g.obvert))
+		copy(f.air[i], g.entry)
+		if f.openToAir(rl.run.To, g.obvert[g.last()]) {
+			f.air[i][g.last()] = true
+		}
+		if f.openToAir(rl.run.From, g.obvert[0]) {
+			f.air[i][0] = true
+		}
+		for k, z := range g.obvert {
+			rl.bound[k] = z + vapour
+			if f.air[i][k] {
+				rl.bound[k] = z
+			}
+		}
+	}
+	f.shareAir()
+}
+
+// openToAir reports whether a pipe's end at a node lies open to the air.
+func (f *flow) openToAir(node int, obvert float64) bool { return openToAir(f.l, f.c, node, obvert) }
+
+func openToAir(l *line.Line, c *line.Case, node int, obvert float64) bool {
+	switch nd := &l.Nodes[node]; nd.Kind {
+	case line.Outfall:
+		return true
+	case line.Tank:
+		return c.Level[node] < obvert
+	}
+	return false
+}
+
+// setNeeds puts the wanted heads on the grid.
+func (f *flow) setNeeds() error {
+	for _, w := range f.in.Need {
+		rl := f.runs[w.Run]
+		i := rl.g.nearest(w.Chainage)
+		if rl.g.chainage[i] != w.Chainage {
+			return fmt.Errorf("grade: a head is wanted at %.3f m on run %q, where no grid point stands", w.Chainage, rl.run.Name)
+		}
+		for i > 0 && rl.g.chainage[i-1] == w.Chainage && rl.g.obvert[i-1] > rl.g.obvert[i] {
+			i--
+		}
+		rl.hold = append(rl.hold, hold{at: i, head: w.Head, both: true})
+	}
+	return nil
+}
+
+// firstHeads puts every free node above all pipe, and every flow at its law's own start.
+func (f *flow) firstHeads() {
+	top := math.Inf(-1)
+	for _, rl := range f.runs {
+		for _, z := range rl.g.obvert {
+			top = max(top, z)
+		}
+	}
+	for i := range f.head {
+		if !f.fixed[i] {
+			f.head[i] = top
+		}
+	}
+	for i := range f.elems {
+		e := &f.elems[i]
+		e.forward, e.back = e.law.ways()
+		e.q = e.law.start()
+		if f.in.Guess != nil {
+			e.q = f.in.Guess(i)
+		}
+		if e.q > 0 && !e.forward || e.q < 0 && !e.back {
+			e.q = 0
+		}
+	}
+}
+
+// node heads with the sump of a station, whose number is −1, standing in for itself.
+func (f *flow) headAt(e *element, n int) float64 {
+	if n < 0 {
+		return f.l.Nodes[e.node].Station.SuctionLevel
+	}
+	return f.head[n]
+}
+
+// Tolerances of the iteration; what is asked of the result stands in Result's own comment.
+const (
+	energyGoal  = 1e-9  // m
+	massGoal    = 1e-13 // m³/s
+	energyLimit = 1e-6  // m
+	massLimit   = 1e-9  // m³/s
+	longest     = 300   // Newton steps
+)
+
+// solve runs Newton's method to its end for the bounds as they stand. Where it does not get there from where it stands, it begins anew from
+// the laws' own start and lets the heads move a little at first, as if every node had some storage.
+func (f *flow) solve(ctx context.Context) (out num.Outcome, energy, mass float64) {
+	total := 0
+	for try := 0; try < 4; try++ {
+		if try > 0 {
+			f.in.Guess = nil
+			f.firstHeads()
+		}
+		out, energy, mass = f.newton(ctx, [...]float64{0, 1e-3, 1e-2, 1e-1}[try])
+		total += out.Iterations
+		if energy <= energyLimit && mass <= massLimit || ctx.Err() != nil {
+			break
+		}
+	}
+	out.Iterations = total
+	return out, energy, mass
+}
+
+func (f *flow) newton(ctx context.Context, storage float64) (num.Outcome, float64, float64) {
+	loop := num.Loop{Limit: longest}
+	energy, mass := math.Inf(1), math.Inf(1)
+	best := math.Inf(1)
+	since := 0
+	for loop.Next() {
+		if ctx.Err() != nil {
+			loop.Stop(num.Cancelled)
+			break
+		}
+		energy, mass = f.evaluate()
+		if energy <= energyGoal && mass <= massGoal {
+			loop.Stop(num.Converged)
+			break
+		}
+		if measure := energy + mass*1e3; measure < best {
+			best, since = measure, 0
+		} else if since++; since > 8 && energy <= energyLimit && mass <= massLimit {
+			loop.Stop(num.Converged) // as far as the digits go
+			break
+		}
+		n := loop.Outcome().Iterations
+		f.anchor = max(anchor, storage*math.Pow(0.9, float64(n)))
+		relax := 1.0
+		if storage == 0 && n > 60 {
+			relax = 0.5
+		}
+		f.step(relax)
+	}
+	return loop.Outcome(), energy, mass
+}
+
+// evaluate takes every law's residual and gives the largest misses of energy and of mass.
+func (f *flow) evaluate() (energy, mass float64) {
+	for i := range f.rhs {
+		f.rhs[i] = -f.demand[i]
+	}
+	for i := range f.elems {
+		e := &f.elems[i]
+		f.evaluateElement(e)
+		if e.open {
+			energy = max(energy, math.Abs(e.r))
+		}
+		if e.u >= 0 {
+			f.rhs[e.u] -= e.q
+		}
+		f.rhs[e.d] += e.q
+	}
+	for i, b := range f.rhs {
+		if !f.fixed[i] {
+			mass = max(mass, math.Abs(b))
+		}
+	}
+	return energy, mass
+}
+
+func (f *flow) evaluateElement(e *element) {
+	hu, hd := f.headAt(e, e.u), f.headAt(e, e.d)
+	e.open = true
+	switch {
+	case e.q != 0:
+		e.r, e.au, e.ad, e.c = e.law.residual(e.q, hu, hd, 0)
+		return
+	case e.forward:
+		if e.r, e.au, e.ad, e.c = e.law.residual(0, hu, hd, 1); e.r > 0 {
+			return
+		}
+	}
+	if e.back {
+		if e.r, e.au, e.ad, e.c = e.law.residual(0, hu, hd, -1); e.r < 0 {
+			return
+		}
+	}
+	e.open, e.r = false, 0
+}
+
+// anchor keeps the head of a node that hangs on nothing where it is, without moving the solution of any other.
+const anchor = 1e-10 // m³/s per m
+
+// step makes one Newton step.
+func (f *flow) step(relax float64) {
+	f.m.Clear()
+	for i := range f.elems {
+		e := &f.elems[i]
+		if !e.open {
+			continue
+		}
+		g := e.r / e.c
+		f.spread(e, e.u, -1, g)
+		f.spread(e, e.d, +1, g)
+	}
+	for i := range f.rhs {
+		if f.fixed[i] {
+			f.m.Add(i, i, 1)
+			f.rhs[i] = 0
+		} else {
+			f.m.Add(i, i, f.anchor)
+		}
+	}
+	if err := f.m.Factor(); err != nil {
+		return // anchored: cannot happen; the iteration then ends at its limit and says so
+	}
+	f.m.Solve(f.rhs, f.rhs)
+	for i := range f.elems {
+		e := &f.elems[i]
+		if !e.open {
+			continue
+		}
+		du, dd := 0.0, 0.0
+		if e.u >= 0 {
+			du = f.rhs[e.u]
+		}
+		dd = f.rhs[e.d]
+		q := e.q + relax*(e.r+e.au*du-e.ad*dd)/e.c
+		e.q = f.allowed(e, q)
+	}
+	for i, d := range f.rhs {
+		f.head[i] += relax * d
+	}
+}
+
+// spread adds an element's part of a node's balance: sign is −1 where water leaves the node.
+func (f *flow) spread(e *element, n int, sign, g float64) {
+	if n < 0 || f.fixed[n] {
+		return
+	}
+	f.rhs[n] += sign * g
+	if e.u >= 0 && !f.fixed[e.u] {
+		f.m.Add(n, e.u, -sign*e.au/e.c)
+	}
+	if !f.fixed[e.d] {
+		f.m.Add(n, e.d, sign*e.ad/e.c)
+	}
+}
+
+// allowed keeps a flow within what its element lets pass. A flow that changes sign where a bound holds stops at zero first.
+func (f *flow) allowed(e *element, q float64) float64 {
+	switch {
+	case q > 0 && !e.forward, q < 0 && !e.back:
+		return 0
+	case q*e.q < 0 && (e.au != e.ad):
+		return 0
+	}
+	return q
+}
+
+// impossible names what keeps a case from having a solution.
+func (f *flow) impossible() error {
+	var words []string
+	for i, b := range f.balance() {
+		if f.fixed[i] || math.Abs(b) <= massLimit {
+			continue
+		}
+		if i < len(f.l.Nodes) {
+			nd := &f.l.Nodes[i]
+			if nd.Kind == line.Offtake && b < 0 {
+				words = append(words, fmt.Sprintf("off-take %q draws %.2f L/s, and %.2f L/s of it cannot get there", nd.Name, 1e3*f.demand[i], -1e3*b))
+			} else {
+				words = append(words, fmt.Sprintf("node %q misses its balance by %.3g L/s", nd.Name, 1e3*b))
+			}
+		}
+	}
+	if len(words) == 0 {
+		for i := range f.elems {
+			if e := &f.elems[i]; e.open && math.Abs(e.r) > energyLimit {
+				words = append(words, fmt.Sprintf("%s misses its law by %.3g m", f.nameOf(e), e.r))
+			}
+		}
+	}
+	if len(words) > 4 {
+		words = append(words[:4], fmt.Sprintf("and %d more", len(words)-4))
+	}
+	return fmt.Errorf("grade: case %q has no steady flow: %s. Look for off-takes beyond a closed or check valve, for a tank too low to feed them, for pumps that cannot lift",
+		f.c.Name, strings.Join(words, "; "))
+}
+
+func (f *flow) balance() []float64 {
+	b := make([]float64, f.net.nodes)
+	for i := range b {
+		b[i] = -f.demand[i]
+	}
+	for i := range f.elems {
+		e := &f.elems[i]
+		if e.u >= 0 {
+			b[e.u] -= e.q
+		}
+		b[e.d] += e.q
+	}
+	return b
+}
+
+func (f *flow) nameOf(e *element) string {
+	switch {
+	case e.run >= 0:
+		return fmt.Sprintf("run %q", f.l.Runs[e.run].Name)
+	case e.pump >= 0:
+		return fmt.Sprintf("pump %q", f.l.Nodes[e.node].Station.Pumps[e.pump].Name)
+	}
+	return fmt.Sprintf("station %q", f.l.Nodes[e.node].Name)
+}

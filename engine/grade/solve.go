@@ -1,0 +1,223 @@
+package grade
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"obvert/line"
+	"obvert/num"
+)
+
+// Solve finds the state of the line in one case: the steady flow, or for a standing case the pools at rest. A case that has
+// no steady flow is an error that names the elements that contradict each other.
+func Solve(ctx context.Context, in Input) (*Result, error) {
+	if err := in.Check(); err != nil {
+		return nil, err
+	}
+	if in.Net.Line.Cases[in.Case].Kind == line.Standing {
+		return rest(in)
+	}
+	f, err := newFlow(in)
+	if err != nil {
+		return nil, err
+	}
+	var out num.Outcome
+	var energy, mass float64
+	total := 0
+	for round := 0; ; round++ {
+		out, energy, mass = f.solve(ctx)
+		total += out.Iterations
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if energy > energyLimit || mass > massLimit {
+			return nil, f.impossible()
+		}
+		if !f.spreadAir() {
+			break
+		}
+		if round > f.net.points {
+			return nil, fmt.Errorf("grade: case %q: air does not stop spreading", f.c.Name) // the set only grows: cannot happen
+		}
+	}
+	r := &Result{Case: in.Case, Status: num.Converged.String(), Iterations: total, EnergyResidual: energy, MassResidual: mass}
+	f.fill(r)
+	return r, nil
+}
+
+// spreadAir lets air into every length next to it whose head would fall below the obvert, and reports whether it went anywhere.
+func (f *flow) spreadAir() bool {
+	grew := false
+	for {
+		more := false
+		for i, rl := range f.runs {
+			p := f.profileOf(i)
+			g, air := rl.g, f.air[i]
+			low := func(k int) bool { return p.head[k] < g.obvert[k]-headTolerance }
+			atBound := func(k int) bool { return air[k] && p.before[k] <= g.obvert[k]+headTolerance || air[k] && low(k) }
+			for k := 1; k < len(air); k++ {
+				if !air[k] && low(k) && atBound(k-1) {
+					f.letAirIn(i, k)
+					more = true
+				}
+			}
+			for k := len(air) - 2; k >= 0; k-- {
+				if !air[k] && low(k) && atBound(k+1) {
+					f.letAirIn(i, k)
+					more = true
+				}
+			}
+		}
+		if f.shareAir() {
+			more = true
+		}
+		if !more {
+			return grew
+		}
+		grew = true
+	}
+}
+
+// headTolerance is a height that no survey knows: smaller differences of head are none.
+const headTolerance = 1e-6 // m
+
+func (f *flow) letAirIn(run, k int) {
+	f.air[run][k] = true
+	f.runs[run].bound[k] = f.runs[run].g.obvert[k]
+}
+
+// shareAir carries air through nodes: what reaches one run's end at a node reaches the ends of the others there that stand as high
+// or higher. It reports whether anything changed.
+func (f *flow) shareAir() bool {
+	changed := false
+	top := make(map[int]float64) // by solver's node: level of the highest end with air
+	at := func(run int, end bool) (node, k int) {
+		if end {
+			return f.net.end(run), f.runs[run].g.last()
+		}
+		return f.net.begin(run), 0
+	}
+	for pass := 0; pass < 2; pass++ {
+		for i := range f.runs {
+			for _, end := range [2]bool{false, true} {
+				n, k := at(i, end)
+				if n < len(f.l.Nodes) {
+					if kind := f.l.Nodes[n].Kind; kind == line.Tank || kind == line.Outfall || kind == line.Station {
+						continue
+					}
+				}
+				z := f.runs[i].g.obvert[k]
+				if pass == 0 {
+					if f.air[i][k] {
+						if t, ok := top[n]; !ok || z < t {
+							top[n] = z
+						}
+					}
+				} else if t, ok := top[n]; ok && !f.air[i][k] && z >= t-headTolerance {
+					f.letAirIn(i, k)
+					changed = true
+				}
+			}
+		}
+	}
+	return changed
+}
+
+// profileOf is the grade line along a run at its flow now.
+func (f *flow) profileOf(i int) *profile {
+	rl, e := f.runs[i], &f.elems[i]
+	n := len(rl.g.obvert)
+	p := &profile{head: make([]float64, n), before: make([]float64, n)}
+	hu, hd := f.headAt(e, e.u), f.headAt(e, e.d)
+	if rl.tailed {
+		hd = rl.tail
+	}
+	if rl.headed {
+		hu = rl.head
+	}
+	switch {
+	case e.q > 0:
+		rl.f.set(e.q)
+		_, _, _, most := rl.walk(hd, false, p)
+		rl.aboveReducers(p, hu, most, false)
+	case e.q < 0:
+		rl.f.set(-e.q)
+		_, _, _, most := rl.walk(hu, true, p)
+		rl.aboveReducers(p, hd, most, true)
+	default:
+		f.stillProfile(rl, p, hu, hd)
+	}
+	return p
+}
+
+// aboveReducers reckons the grade line from the upstream end down to a reducing valve that throttles: there the head is not what the water
+// downstream asks for but what comes.
+func (e *runLaw) aboveReducers(p *profile, from float64, most throttle, back bool) {
+	if math.IsInf(most.r, 1) || from-p.first(back) <= most.r {
+		return
+	}
+	g, h := e.g, from
+	i, step, end := 0, 1, g.last()
+	if back {
+		i, step, end = end, -1, 0
+	}
+	for {
+		for k := range e.hold {
+			if hd := &e.hold[k]; hd.most && hd.at == i && hd.reverse == back && hd.head-p.before[i] <= most.r+energyLimit {
+				return
+			}
+		}
+		p.head[i] = max(h-e.f.speed[g.section(i)]*e.f.q2, p.head[i])
+		if i == end {
+			return
+		}
+		s := min(i, i+step)
+		if sg := &g.seg[s]; sg.equip >= 0 {
+			h -= e.f.equip[sg.equip] * e.f.q2
+		} else {
+			h -= e.f.slope[sg.section] * sg.length
+		}
+		i += step
+	}
+}
+
+func (p *profile) first(back bool) float64 {
+	if back {
+		return p.head[len(p.head)-1]
+	}
+	return p.head[0]
+}
+
+// stillProfile is a first notion of the heads in a run without flow: those of its two ends up to the barrier between them. The
+// pools in it are found by rest.
+func (f *flow) stillProfile(rl *runLaw, p *profile, hu, hd float64) {
+	top := 0
+	for k, b := range rl.bound {
+		if b > rl.bound[top] {
+			top = k
+		}
+	}
+	gateAt := -1
+	for k, sg := range rl.g.seg {
+		if f.gateIn(f.elemRun(rl), sg) != passBoth {
+			gateAt = k
+		}
+	}
+	for k := range p.head {
+		h := hu
+		if gateAt >= 0 && k > gateAt || gateAt < 0 && k > top {
+			h = hd
+		}
+		p.head[k], p.before[k] = max(h, rl.bound[k]), h
+	}
+}
+
+func (f *flow) elemRun(rl *runLaw) int {
+	for i, r := range f.runs {
+		if r == rl {
+			return i
+		}
+	}
+	return -1
+}
