@@ -70,9 +70,10 @@ type fine struct {
 	grid *grid
 	head []float64
 	wet  []Wetness
-	// Of runs at rest: the level at each grid point, and the level that water must reach to pass it. Nil in runs that flow.
-	level   []float64
-	barrier []float64
+	// Of runs at rest: the level at each grid point, where air has reached, and the head of water's vapour. Nil in runs that flow.
+	level  []float64
+	air    []bool
+	vapour float64
 }
 
 func (f *flow) fillRun(r *Result, i int, rl *runLaw, p *profile) {
@@ -243,8 +244,11 @@ func (fn fine) restAt(k int, t float64) State {
 	g := fn.grid
 	mid := func(a []float64) float64 { return a[k] + t*(a[k+1]-a[k]) }
 	s := State{Obvert: mid(g.obvert)}
-	own := mid(fn.barrier)
-	hanging := own < mid(g.invert)-headTolerance
+	own := mid(g.invert)
+	hanging := !fn.air[k] && !fn.air[k+1]
+	if hanging {
+		own += fn.vapour
+	}
 	s.Head = max(min(fn.level[k], fn.level[k+1]), own)
 	s.Wetness = wetnessAt(s.Head, s.Obvert, mid(g.invert), own, !hanging)
 	if s.PressureHead = s.Head - s.Obvert; s.Wetness == Part || s.Wetness == Empty {

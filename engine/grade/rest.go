@@ -284,10 +284,9 @@ func wetnessAt(level, obvert, invert, barrier float64, air bool) Wetness {
 func (s *still) fineOf(run int) fine {
 	g := s.net.grids[run]
 	n := len(g.obvert)
-	fn := fine{grid: g, head: make([]float64, n), wet: make([]Wetness, n), level: s.level[g.vertex : g.vertex+n], barrier: make([]float64, n)}
+	fn := fine{grid: g, head: make([]float64, n), wet: make([]Wetness, n), level: s.level[g.vertex : g.vertex+n], air: s.air[g.vertex : g.vertex+n], vapour: s.l.Site.VapourHead()}
 	for k := range n {
 		v := g.vertex + k
-		fn.barrier[k] = s.barrier(v)
 		fn.wet[k], fn.head[k] = s.wetness(v), s.level[v]
 		if fn.wet[k] == Empty {
 			fn.head[k] = g.obvert[k]
