@@ -73,6 +73,7 @@ type fine struct {
 	// Of runs at rest: the level at each grid point, where air has reached, and the head of water's vapour. Nil in runs that flow.
 	level  []float64
 	air    []bool
+	pool   []int
 	vapour float64
 }
 
@@ -202,6 +203,7 @@ type State struct {
 	PressureHead float64 `unit:"m"` // gauge, at the obvert
 	Obvert       float64 `unit:"m"`
 	Wetness      Wetness
+	Pool         int // index of the pool it stands in, −1 for none
 }
 
 // At is the state at a chainage of a run. At a placed valve or a profile point it is exact; between grid points the grade
@@ -218,17 +220,17 @@ func (r *Result) At(run int, chainage float64) State {
 				best = k
 			}
 		}
-		return State{fn.head[best], pressureHead(g, fn, best), g.obvert[best], fn.wet[best]}
+		return fn.stateOf(best)
 	}
 	if k == g.last() {
-		return State{fn.head[k], pressureHead(g, fn, k), g.obvert[k], fn.wet[k]}
+		return fn.stateOf(k)
 	}
 	t := (chainage - g.chainage[k]) / (g.chainage[k+1] - g.chainage[k])
 	if fn.level != nil {
 		return fn.restAt(k, t)
 	}
 	mid := func(a []float64) float64 { return a[k] + t*(a[k+1]-a[k]) }
-	s := State{Head: mid(fn.head), Obvert: mid(g.obvert), Wetness: max(fn.wet[k], fn.wet[k+1])}
+	s := State{Head: mid(fn.head), Obvert: mid(g.obvert), Wetness: max(fn.wet[k], fn.wet[k+1]), Pool: -1}
 	if s.PressureHead = s.Head - s.Obvert; s.PressureHead > headTolerance {
 		s.Wetness = Full
 	}
@@ -238,12 +240,20 @@ func (r *Result) At(run int, chainage float64) State {
 	return s
 }
 
+func (fn fine) stateOf(k int) State {
+	s := State{fn.head[k], pressureHead(fn.grid, fn, k), fn.grid.obvert[k], fn.wet[k], -1}
+	if fn.pool != nil {
+		s.Pool = fn.pool[k]
+	}
+	return s
+}
+
 // restAt is the state of a run at rest a part t of the way from grid point k to the next: water stands there at the lower of the two levels, or at the
 // barrier of the place itself.
 func (fn fine) restAt(k int, t float64) State {
 	g := fn.grid
 	mid := func(a []float64) float64 { return a[k] + t*(a[k+1]-a[k]) }
-	s := State{Obvert: mid(g.obvert)}
+	s := State{Obvert: mid(g.obvert), Pool: -1}
 	own := mid(g.invert)
 	hanging := !fn.air[k] && !fn.air[k+1]
 	if hanging {
@@ -254,8 +264,14 @@ func (fn fine) restAt(k int, t float64) State {
 	if s.PressureHead = s.Head - s.Obvert; s.Wetness == Part || s.Wetness == Empty {
 		s.PressureHead = 0
 	}
-	if s.Wetness == Empty {
+	switch {
+	case s.Wetness == Empty:
 		s.Head = s.Obvert
+	case fn.pool == nil:
+	case fn.level[k] <= s.Head && fn.pool[k] >= 0:
+		s.Pool = fn.pool[k]
+	default:
+		s.Pool = fn.pool[k+1]
 	}
 	return s
 }

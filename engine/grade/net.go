@@ -93,11 +93,20 @@ type Need struct {
 	Head     float64 `unit:"m"` // level of the grade line above datum, at least
 }
 
+// Leak is a valve that drips: standing water ends at its seat.
+type Leak struct {
+	Run      int
+	Chainage float64 `unit:"m"`
+	Seat     float64 `unit:"m"` // level above datum
+}
+
 // Input is one case of a line.
 type Input struct {
 	Net  *Net
 	Case int // index into the line's cases
 	Need []Need
+	// Leaks are valves through which a line at rest has drained as far as their seats, and that let air in.
+	Leaks []Leak
 	// RoughnessFactor multiplies the roughness of every section; 0 means 1.
 	RoughnessFactor float64 `unit:"1"`
 	// SpeedFactor multiplies the speed of every running pump; 0 means 1.

@@ -56,8 +56,8 @@ func (s *still) pools(r *Result) []int {
 
 // describe says at what level a body stands and what holds it there.
 func (s *still) describe(v int, body []int) Pool {
-	p := Pool{Level: s.level[v]}
 	by := s.via[v]
+	p := Pool{Level: s.level[v], Node: by.node}
 	switch {
 	case by.vertex >= 0:
 		pl := s.place[by.vertex]

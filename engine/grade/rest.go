@@ -298,6 +298,12 @@ func (s *still) fineOf(run int) fine {
 // rest solves a standing case.
 func rest(in Input) (*Result, error) {
 	s := newStill(in, nil)
+	for _, lk := range in.Leaks {
+		g := in.Net.grids[lk.Run]
+		v := g.vertex + g.nearest(lk.Chainage)
+		s.air[v] = true
+		s.extra = append(s.extra, seed{v, lk.Seat, source{-1, -1}})
+	}
 	s.solve()
 	r := &Result{Case: in.Case, Status: "at rest"}
 	pool := s.pools(r)
@@ -305,7 +311,8 @@ func rest(in Input) (*Result, error) {
 	r.Runs = make([]RunState, len(s.l.Runs))
 	for i, g := range s.net.grids {
 		r.fine[i] = s.fineOf(i)
-		r.Runs[i] = newRunState(g, r.fine[i], 0, pool[g.vertex:g.vertex+len(g.obvert)])
+		r.fine[i].pool = pool[g.vertex : g.vertex+len(g.obvert)]
+		r.Runs[i] = newRunState(g, r.fine[i], 0, r.fine[i].pool)
 	}
 	r.Nodes = make([]NodeState, len(s.l.Nodes))
 	for i := range s.l.Nodes {

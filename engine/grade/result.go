@@ -102,6 +102,7 @@ type Pool struct {
 	Reason     string  // what holds it: "crest at 2+150 on Ridge main", "water level of Hill tank", "check valve at Works"
 	Kind       string  // "crest", "tank", "outfall", "check valve", "closed in", "sump"
 	Fed        bool    // a tank keeps it at its level
+	Node       int     // the tank, outfall or station that sets its level, −1 for none
 	Spans      []Span
 	FullLength float64 `unit:"m"`  // of pipe, full bore
 	WetLength  float64 `unit:"m"`  // of pipe with any water in it
