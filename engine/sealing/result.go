@@ -1,5 +1,7 @@
 package sealing
 
+import "obvert/physics/valve"
+
 // State is what a valve does in a case.
 type State uint8
 
@@ -38,7 +40,7 @@ type Cell struct {
 	// Probability that it drips, given all uncertainties; 0 where no margin applies.
 	Probability float64 `unit:"1"`
 	Leak        float64 `unit:"m³/s"` // by its leak curve, where it drips
-	HasLeak     bool    // the leak curve is known
+	HasLeak     bool    // the leak at this head follows from what was measured
 	OverRating  bool    // head above the valve's rated pressure
 }
 
@@ -53,8 +55,10 @@ type ValveResult struct {
 	Obvert    float64 `unit:"m"` // level of the obvert there
 	Sealing   float64 `unit:"m"` // sealing head in metres of the water in hand
 	LettingGo float64 `unit:"m"` // letting-go head
-	Cells     []Cell  // by case
-	Worst     int     // index of the worst case
+	// SealingBound and LettingGoBound say how the two are known: measured, more than, less than, or not.
+	SealingBound, LettingGoBound valve.Bound
+	Cells                        []Cell // by case
+	Worst                        int    // index of the worst case
 }
 
 // Result is the judgement of every valve in every case.
