@@ -14,7 +14,7 @@ func DefaultPractice() Practice {
 			"0.1 m is what a survey can tell apart"},
 		SlopeChange: Threshold{0.02, "1", noSource + ": AWWA Manual M51, from memory, asks for a valve where a down-slope steepens or an " +
 			"up-slope flattens, without a number"},
-		Flat: Threshold{0.002, "1", "least gradient of 1:500 towards a valve, practitioners' rule (engineers' forum eng-tips.com, thread 125263)"},
+		Flat:      Threshold{0.002, "1", "least gradient of 1:500 towards a valve, practitioners' rule (engineers' forum eng-tips.com, thread 125263)"},
 		Displaced: Threshold{20, "m", noSource},
 		Drips:     Threshold{0.05, "1", noSource + ": one in twenty"},
 		FillingVelocity: Threshold{0.3, "m/s", "AWWA Manual M51, from memory, and USDA-NRCS design sheets: 1 ft/s; " +
