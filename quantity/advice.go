@@ -52,7 +52,7 @@ var open = map[string]string{
 func unitAdvice(k Kind, f figure) (understood, hint string) {
 	rest := f.rest
 	shown := Quote(rest)
-	such := "write " + article(k) + ", such as " + Quote(k.Example())
+	such := "write " + k.String() + ", such as " + Quote(k.Example())
 	if plain, odd := LookAlikes(rest); len(odd) > 0 {
 		if u, ok := tables[k].find(plain); ok {
 			return "the unit has a letter that only looks like a plain one: " + strings.Join(odd, ", "), write(f.with(u.name)...)
@@ -65,7 +65,10 @@ func unitAdvice(k Kind, f figure) (understood, hint string) {
 		return text, such
 	}
 	if u, ok := spelling(k, rest); ok {
-		return "no unit " + shown, write(f.with(u)...)
+		return "unknown unit " + shown, write(f.with(u)...)
+	}
+	if k.isPressure() && fold(rest) == "m" {
+		return "metres are a length, not a pressure", "if metres of water are meant, " + write(f.with(tables[k].units[waterColumn].name)...)
 	}
 	if k == Slope && (fold(rest) == "°" || fold(rest) == "deg") && math.Abs(f.value) < 90 {
 		return "a slope is the rise per run, not an angle", write(fmt.Sprintf("%.4g %%", 100*math.Tan(f.value*degree)))
@@ -73,19 +76,13 @@ func unitAdvice(k Kind, f figure) (understood, hint string) {
 	if other := otherKind(k, rest); other != "" {
 		return rest + " is a unit of " + other, such
 	}
-	if k.isPressure() && (fold(rest) == "m" || lower(rest) == "mwc") {
-		return "metres are a length", write(f.text + " mH2O")
-	}
 	if u, ok := Nearest(fold(rest), foldedNames(k)); ok && len(rest) > 1 {
 		if known, ok := tables[k].find(u); ok {
-			return "no unit " + shown, write(f.with(known.name)...)
+			return "unknown unit " + shown, write(f.with(known.name)...)
 		}
 	}
-	return "no unit " + shown, such
+	return "unknown unit " + shown, such
 }
-
-// article turns "a length" into what a hint asks for.
-func article(k Kind) string { return k.String() }
 
 func (k Kind) isPressure() bool {
 	return k == GaugePressure || k == AbsolutePressure || k == PressureDifference
@@ -118,8 +115,8 @@ func reference(k Kind, f figure) (understood, hint string) {
 			return "a difference has no reference", write(f.with(name)...)
 		}
 	case AbsolutePressure:
-		if _, plain := tables[PressureDifference].find(f.rest); plain {
-			return "it does not say whether it counts from vacuum", "if it does, " + write(f.with(f.rest+"(a)")...)
+		if u, plain := tables[PressureDifference].find(f.rest); plain {
+			return "it does not say whether it counts from vacuum", "if it does, " + write(f.with(u.name+"(a)")...)
 		}
 		if _, gauged := tables[GaugePressure].find(f.rest); gauged {
 			return f.rest + " counts from the air outside, and absolute pressure is asked for here", "write it above vacuum, such as " + Quote(k.Example())

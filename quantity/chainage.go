@@ -69,22 +69,33 @@ func stakes(text, front, back string, s Stakes) (float64, error) {
 		return fail("the part before the + is not a plain whole figure", such)
 	case rest.rest != "" && fold(rest.rest) != restUnit(s):
 		return fail("a unit behind the + that is not "+restUnit(s), such)
-	case whole.fault != "" || rest.fault != "":
-		return fail(strings.Trim(whole.fault+"; "+rest.fault, "; "), write(whole.text+"+"+rest.text))
 	case math.Abs(whole.value) > 1e9:
 		return fail("more stakes than any line has", such)
 	case rest.value*s.Rest >= s.Step*(1-1e-12):
 		return fail(fmt.Sprintf("the part behind the + reaches the next stake (%g m apart)", s.Step), such)
+	case whole.fault != "" || rest.fault != "":
+		return fail(strings.Trim(whole.fault+"; "+rest.fault, "; "), write(whole.text+"+"+padded(rest.text, exact)))
 	}
 	if n := len(wholeDigits(rest.text)); exact > 0 && n != exact || n > max(most, 1) {
 		return fail(fmt.Sprintf("%d digits behind the +, and stakes %g m apart have %d", n, s.Step, most),
-			write(fmt.Sprintf("%s+%0*.0f", whole.text, most, math.Trunc(rest.value))))
+			write(whole.text+"+"+padded(rest.text, most)))
 	}
 	v := math.Abs(whole.value)*s.Step + rest.value*s.Rest
 	if strings.HasPrefix(whole.text, "-") {
-		v = -v
+		v = 0 - v // never −0
 	}
 	return v, nil
+}
+
+// padded gives a figure's whole part n digits.
+func padded(figure string, n int) string {
+	whole, decimals, point := strings.Cut(figure, ".")
+	whole = strings.TrimLeft(whole, "0")
+	whole = strings.Repeat("0", max(0, n-len(whole), 1-len(whole))) + whole
+	if point {
+		return whole + "." + decimals
+	}
+	return whole
 }
 
 func restUnit(s Stakes) string {

@@ -3,6 +3,7 @@ package quantity
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
@@ -41,9 +42,8 @@ func readFigure(text string) figure {
 		return dead(fmt.Sprintf("longer than %d characters", longest), "")
 	}
 	if i := strings.IndexFunc(s, isInvisible); i >= 0 {
-		r, n := utf8.DecodeRuneInString(s[i:])
-		f := readFigure(s[:i] + s[i+n:])
-		return f.spoil(fmt.Sprintf("it holds an invisible character (U+%04X)", r))
+		r, _ := utf8.DecodeRuneInString(s[i:])
+		return readFigure(strings.Map(dropInvisible, s)).spoil(fmt.Sprintf("it holds an invisible character (U+%04X)", r))
 	}
 	sign, s, odd := readSign(s)
 	if word := notFinite(s); word != "" {
@@ -53,6 +53,7 @@ func readFigure(text string) figure {
 	if body == "" {
 		return dead("no figure", s)
 	}
+	body, s = reciprocal(body, s)
 	exponent, s := readExponent(s)
 	f := spell(body)
 	if f.dead {
@@ -127,6 +128,16 @@ func readBody(s string) (body, rest string) {
 	return s[:end], s[end:]
 }
 
+// reciprocal gives the 1 of "24 1/s" back to the unit.
+func reciprocal(body, rest string) (figure, unit string) {
+	front, one := strings.CutSuffix(body, "1")
+	trimmed := strings.TrimRightFunc(front, isSpace)
+	if !one || trimmed == "" || trimmed == front || len(rest) < 2 || rest[0] != '/' || !unicode.IsLetter(rune(rest[1])) {
+		return body, rest
+	}
+	return trimmed, "1" + rest
+}
+
 // readExponent takes e6, E-3, e−3 directly behind the digits.
 func readExponent(s string) (exponent, rest string) {
 	if s == "" || (s[0] != 'e' && s[0] != 'E') {
@@ -196,11 +207,11 @@ func asciiDigits(s string) string {
 		if r < 0x80 || !unicode.IsDigit(r) {
 			return r
 		}
-		zero := r // decimal digits stand in runs of ten, zero first
-		for unicode.IsDigit(zero-1) && r-zero < 9 {
-			zero--
+		first := r // decimal digits stand in unbroken runs of tens, zero first
+		for unicode.IsDigit(first - 1) {
+			first--
 		}
-		return '0' + (r - zero)
+		return '0' + (r-first)%10
 	}, s)
 }
 
@@ -214,6 +225,8 @@ func ungrouped(s string) string {
 	}, s)
 }
 
+var doubled = regexp.MustCompile(`[.,]{2}`)
+
 // separators sorts out points and commas.
 func separators(s string) figure {
 	points, commas := strings.Count(s, "."), strings.Count(s, ",")
@@ -223,7 +236,7 @@ func separators(s string) figure {
 	decimal := plainOr(whole + "." + tail)
 	all := plainOr(whole + tail)
 	switch {
-	case strings.Trim(s, ".,") == "" || tail == "" && (points+commas) > 1:
+	case strings.Trim(s, ".,") == "" || tail == "" && (points+commas) > 1, doubled.MatchString(s):
 		return dead("no figure that can be read", "")
 	case tail == "":
 		return figure{text: all, fault: "nothing stands behind the decimal sign"}
@@ -280,7 +293,7 @@ func (f figure) foreign(body string) figure {
 	switch {
 	case f.dead:
 		return f
-	case body == "0" && len(lower) > 1 && strings.ContainsRune("xbo", rune(lower[0])) && isHex(lower[1]):
+	case body == "0" && len(lower) > 1 && otherBase(lower[0], lower[1]):
 		return dead("hexadecimal, binary and octal figures are not read", "")
 	case strings.HasPrefix(lower, "/") && len(lower) > 1 && lower[1] >= '0' && lower[1] <= '9':
 		return f.fraction(body)
@@ -297,7 +310,11 @@ func (f figure) foreign(body string) figure {
 	return f
 }
 
-func isHex(c byte) bool { return strings.IndexByte("0123456789abcdef.", c) >= 0 }
+// otherBase reports what follows the 0 of 0x1f, 0b1 and 0o7; "0 bar" is none.
+func otherBase(letter, next byte) bool {
+	digit := next >= '0' && next <= '9'
+	return letter == 'x' && (digit || next == '.' || next >= 'a' && next <= 'f') || (letter == 'b' || letter == 'o') && digit
+}
 
 func isFraction(r rune) bool { return unicode.Is(unicode.No, r) }
 

@@ -32,6 +32,13 @@ func dropSpace(r rune) rune {
 // isSpace reports an ordinary, no-break, thin or other space of Unicode.
 func isSpace(r rune) bool { return unicode.IsSpace(r) || unicode.Is(unicode.Zs, r) }
 
+func dropInvisible(r rune) rune {
+	if isInvisible(r) {
+		return -1
+	}
+	return r
+}
+
 // isInvisible reports characters that take no room on paper.
 func isInvisible(r rune) bool {
 	return unicode.Is(unicode.Cf, r) || (unicode.IsControl(r) && !unicode.IsSpace(r))

@@ -1,9 +1,6 @@
 package quantity
 
-import (
-	"math"
-	"strings"
-)
+import "strings"
 
 // ParseMoney reads "1200 EUR", "0.18 EUR/kWh" or "1.40 EUR/m³" as an amount of
 // the kind [Money], [MoneyPerEnergy] (per J) or [MoneyPerVolume] (per m³), and
@@ -20,13 +17,13 @@ func ParseMoney(k Kind, text string) (amount float64, currency string, err error
 	code, below, stroke := strings.Cut(fold(f.rest), "/")
 	switch {
 	case f.dead && f.fault == "no figure":
-		return fail("no figure in front", such)
+		return fail("the figure does not stand in front", turned(k, text, such))
 	case f.dead:
 		return fail(f.fault, such)
 	case f.rest == "":
 		return fail(strings.Trim(f.fault+"; no currency", "; "), such)
 	case !isCurrency(code):
-		return fail(currencyAdvice(code, strings.TrimPrefix(fold(f.rest), code), f))
+		return fail(currencyAdvice(code, func(right string) string { return priced(k, f, right, below) }))
 	}
 	u, known := priceUnit(k, below, stroke)
 	switch {
@@ -35,7 +32,7 @@ func ParseMoney(k Kind, text string) (amount float64, currency string, err error
 	case !known && !stroke:
 		return fail("it does not say for how much", write(f.with(code + "/" + tables[k].units[0].name)[0]))
 	case !known:
-		return fail("no unit "+Quote(below)+" to stand below the price", priceHint(k, f, code, below))
+		return fail("unknown unit "+Quote(below)+" below the price", priceHint(k, f, code, below))
 	case f.fault != "":
 		return fail(f.fault, write(f.with(f.rest)...))
 	}
@@ -43,12 +40,28 @@ func ParseMoney(k Kind, text string) (amount float64, currency string, err error
 	if fault := outside(k, f.value, amount); fault != "" {
 		return fail(fault, such)
 	}
-	if math.IsNaN(amount) {
-		return fail("no finite amount", such)
-	}
 	return amount, code, nil
 }
 
+// turned offers "EUR 5" the right way round.
+func turned(k Kind, text, such string) string {
+	i := strings.IndexAny(text, "0123456789")
+	if i < 0 {
+		return such
+	}
+	f, front := readFigure(text[i:]), fold(text[:i])
+	code := strings.ToUpper(front)
+	if signs[front] != "" {
+		code = signs[front]
+	}
+	below, stroke := strings.CutPrefix(fold(f.rest), "/")
+	if _, known := priceUnit(k, below, stroke); f.dead || !isCurrency(code) || !known {
+		return such
+	}
+	return priced(k, f, code, below)
+}
+
+// priceUnit finds what stands below the price.
 func priceUnit(k Kind, below string, stroke bool) (unit, bool) {
 	if k == Money {
 		return unit{n: 1, d: 1}, !stroke
@@ -72,25 +85,38 @@ func priceHint(k Kind, f figure, code, below string) string {
 	return "write a price, such as " + Quote(k.Example())
 }
 
+// priced offers the figure with a right code, and the unit below the price: the
+// one given if it is known.
+func priced(k Kind, f figure, code, below string) string {
+	if k == Money {
+		return write(f.with(code)...)
+	}
+	u, known := tables[k].find(below)
+	if !known {
+		u = tables[k].units[0]
+	}
+	return write(f.with(code + "/" + u.name)...)
+}
+
 // signs are currency signs with the codes that use them.
 var signs = map[string]string{
 	"€": "EUR", "£": "GBP", "₹": "INR", "₺": "TRY", "₪": "ILS", "₩": "KRW", "₽": "RUB", "₴": "UAH", "zł": "PLN", "Kč": "CZK", "R$": "BRL",
 }
 
 // currencyAdvice answers a currency that is not an ISO 4217 code.
-func currencyAdvice(code, tail string, f figure) (understood, hint string) {
+func currencyAdvice(code string, offer func(code string) string) (understood, hint string) {
 	switch {
 	case signs[code] != "":
-		return code + " is a sign, not a code", write(f.with(signs[code] + tail)...)
+		return code + " is a sign, not a code", offer(signs[code])
 	case strings.ContainsAny(code, "$¥"):
 		return code + " stands for several currencies", "write its code, such as USD, AUD, CAD, CNY or JPY"
 	case isCurrency(strings.ToUpper(code)):
-		return "a currency code is written in capitals", write(f.with(strings.ToUpper(code) + tail)...)
+		return "a currency code is written in capitals", offer(strings.ToUpper(code))
 	case len(code) == 4 && (code[0] == 'k' || code[0] == 'M' || code[0] == 'T') && isCurrency(code[1:]):
 		return "amounts are written out", "write the figure without the prefix, in " + code[1:]
 	}
 	if near, ok := Nearest(code, currencies); ok && len(code) > 2 {
-		return Quote(code) + " is not a currency code (ISO 4217)", write(f.with(near + tail)...)
+		return Quote(code) + " is not a currency code (ISO 4217)", offer(near)
 	}
 	return Quote(code) + " is not a currency code (ISO 4217)", "write a code such as EUR, GBP, USD or INR behind the figure"
 }

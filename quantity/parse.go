@@ -155,12 +155,12 @@ func parseSlope(text string) (float64, error) {
 	switch {
 	case rise.dead || run.dead || rise.rest != "" || run.rest != "":
 		return 0, &Error{Slope, text, "a ratio that cannot be read", hint}
-	case rise.fault != "" || run.fault != "":
-		return 0, &Error{Slope, text, strings.Trim(rise.fault+"; "+run.fault, "; "), write(rise.text + ":" + run.text)}
 	case math.Abs(rise.value) != 1:
 		return 0, &Error{Slope, text, "the first figure is not 1, so which side is the rise is open", hint}
 	case run.value <= 0:
 		return 0, &Error{Slope, text, "the run is not above zero", hint}
+	case rise.fault != "" || run.fault != "":
+		return 0, &Error{Slope, text, strings.Trim(rise.fault+"; "+run.fault, "; "), write(rise.text + ":" + run.text)}
 	}
 	v := rise.value / run.value
 	if math.Abs(v) > largest || math.Abs(v) < smallest {

@@ -134,32 +134,23 @@ func pressures() []unit {
 	}
 }
 
+// waterColumn is the place of the metre of water in [pressures].
+const waterColumn = 7
+
 // gauge lets every pressure stand plain or with its reference.
-func gauge() []unit {
-	all := pressures()
-	for i := range all {
-		n := all[i].name
-		all[i].also = []string{n + "(g)", n + "(gauge)"}
-	}
-	return withSuffix(all, "g")
-}
+func gauge() []unit { return append(pressures(), referred("(g)", "(gauge)", "g")...) }
 
 // absolute asks every pressure for its reference.
-func absolute() []unit {
-	all := pressures()
-	for i := range all {
-		n := all[i].name
-		all[i].name = n + "(a)"
-		all[i].also = []string{n + "(abs)"}
-	}
-	return withSuffix(all, "a")
-}
+func absolute() []unit { return referred("(a)", "(abs)", "a") }
 
-// withSuffix adds the spellings barg, bara, psig, psia of everyday use.
-func withSuffix(all []unit, letter string) []unit {
-	for i, base := range pressures() {
-		if base.name == "bar" || base.name == "psi" {
-			all[i].also = append(all[i].also, base.name+letter)
+// referred gives every pressure a reference, and the spellings barg, bara, psig
+// and psia of everyday use.
+func referred(mark, word, letter string) []unit {
+	all := pressures()
+	for i, u := range all {
+		all[i].name, all[i].also = u.name+mark, []string{u.name + word}
+		if u.name == "bar" || u.name == "psi" {
+			all[i].also = append(all[i].also, u.name+letter)
 		}
 	}
 	return all
@@ -275,7 +266,7 @@ func unitsOf(k Kind) []unit {
 	case Time:
 		return times()
 	case RotationalSpeed:
-		return []unit{{"rpm", 1, 60, 0, []string{"r/min"}}, {"1/s", 1, 1, 0, []string{"s⁻¹", "r/s"}}, {"1/min", 1, 60, 0, []string{"min⁻¹"}}}
+		return []unit{{"rpm", 1, 60, 0, []string{"r/min"}}, {"s⁻¹", 1, 1, 0, []string{"1/s", "r/s"}}, {"min⁻¹", 1, 60, 0, []string{"1/min"}}}
 	case Angle:
 		return []unit{{"°", degree, 1, 0, []string{"deg"}}, {"rad", 1, 1, 0, nil}, {"mrad", 1, 1e3, 0, nil}, {"gon", degree * 0.9, 1, 0, nil}}
 	case Acceleration:
