@@ -12,15 +12,15 @@ import (
 type mark uint8
 
 const (
-	markNone  mark = iota
-	markTight      // disc
-	markDrips      // drop
-	markOpen       // ring
-	markEmpty      // hollow diamond
-	markUnknown    // ring of dashes with a dot
-	markFails      // triangle, point down
-	markDoubt      // half square
-	markKnow       // hollow square
+	markNone    mark = iota
+	markTight        // disc
+	markDrips        // drop
+	markOpen         // ring
+	markEmpty        // hollow diamond
+	markUnknown      // ring of dashes with a dot
+	markFails        // triangle, point down
+	markDoubt        // half square
+	markKnow         // hollow square
 )
 
 var markClass = [...]string{"", "tight", "drips", "open", "empty", "unknown", "drips", "doubt", "know"}

@@ -1,0 +1,617 @@
+package deliver
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"obvert/engine/sealing"
+)
+
+// valveLabels sets every valve's number, mark and word: on stems in free sky, or all in a rail.
+func (d *section) valveLabels() {
+	for _, j := range d.on {
+		x, y := d.x(d.valves[j].ch), d.y(d.obvertAt(d.valves[j].ch))
+		d.c.circle("seat", x, y, 2.4)
+		d.p.take(rectBox(x-2.4, y-2.4, x+2.4, y+2.4))
+	}
+	if d.rail {
+		d.railLabels()
+		return
+	}
+	order := append([]int{}, d.on...)
+	sort.SliceStable(order, func(a, b int) bool { return d.rank(order[a]) < d.rank(order[b]) })
+	for _, j := range order {
+		if d.stemLabel(j, true) || d.stemLabel(j, false) {
+			continue
+		}
+		if d.bands {
+			d.rail = true // again, with a rail
+			return
+		}
+		// On a narrow sheet the table beneath names every valve; its mark stands here, its label where there was room.
+		q := &d.valves[j]
+		cell, _ := q.cell(d.shown)
+		x, y := d.x(q.ch), d.y(d.obvertAt(q.ch))
+		d.c.line("stem", x, y, x, y-10)
+		d.c.mark(stateMark(cell.State), x, y-14, 3.6)
+	}
+}
+
+// rank puts the states that want reading first.
+func (d *section) rank(j int) int {
+	c, _ := d.valves[j].cell(d.shown)
+	switch c.State {
+	case sealing.Drips:
+		return 0
+	case sealing.Unrated:
+		return 1
+	case sealing.Open, sealing.Empty:
+		return 2
+	}
+	return 3
+}
+
+// valveNote is the line under a valve's word.
+func valveNote(q *valveView, c sealing.Cell) string {
+	switch c.State {
+	case sealing.Tight:
+		if c.Margin >= 9.995 {
+			return headText(c.Head) + " m at the seat"
+		}
+		if c.Margin < 2*c.Sigma || c.Margin < 0.1 {
+			return "by only " + headText(c.Margin) + " m"
+		}
+		return "by " + headText(c.Margin) + " m"
+	case sealing.Drips:
+		if c.Rule == sealing.Falling {
+			return headText(-c.Margin) + " m short of holding"
+		}
+		return headText(-c.Margin) + " m short of shutting"
+	case sealing.Open:
+		return "air at the seat"
+	case sealing.Empty:
+		return "no water under it"
+	}
+	if q.result.Record < 0 {
+		return "no type chosen"
+	}
+	return "sealing head not measured"
+}
+
+// stemLabel tries to set one valve's label on a stem.
+func (d *section) stemLabel(j int, note bool) bool {
+	q := &d.valves[j]
+	c, _ := q.cell(d.shown)
+	x, y := d.x(q.ch), d.y(d.obvertAt(q.ch))
+	number, word, second, r := faceNumber, faceWord, faceNote, 5.7
+	if !d.bands {
+		number, word, r = faceLabelB, faceLabel, 4.6
+		if note {
+			return d.stemLabel(j, false)
+		}
+	}
+	m := stateMark(c.State)
+	wn := number.width(q.no)
+	w1 := wn + 4 + word.width(stateWord(c.State))
+	text := ""
+	if note {
+		text = valveNote(q, c)
+	}
+	w := max(w1, second.width(text))
+	high := number.size * 0.72
+	if text != "" {
+		high += 14
+	}
+	rising := d.obvertAt(q.ch) > d.obvertAt(q.ch-(d.to-d.from)*0.02)+1e-9 && d.obvertAt(q.ch) < d.obvertAt(q.ch+(d.to-d.from)*0.02)-1e-9
+	var tries []try
+	for h := 28.0; h < 300; h += 7 {
+		for _, way := range []float64{-1, 1} {
+			if way > 0 && h > 90 {
+				continue
+			}
+			my := y + way*h
+			if way > 0 {
+				my += d.wall(q.ch)
+			}
+			for _, side := range []float64{-1, 1} {
+				cost := h * 0.35
+				if (side < 0) != rising {
+					cost += 6
+				}
+				if way > 0 {
+					cost += 45
+				}
+				xt := x + side*(r+5.3)
+				b := rectBox(xt, my-high/2-1, xt+side*w, my+high/2+1)
+				b.y += (high - number.size*0.72) / 2
+				stem := []pt{{x, y - 3}, {x, my + r + 2}}
+				if way > 0 {
+					stem = []pt{{x, y + d.wall(q.ch) + 3}, {x, my - 1.5*r - 2}}
+				}
+				tries = append(tries, try{boxes: []box{markBox(x, my, r), b}, stem: stem, cost: cost, use: func() {
+					d.c.line("stem", x, y, x, my)
+					d.c.mark(m, x, my, r)
+					d.stemText(xt, my+4.5, side, q.no, stateWord(c.State), text, number, word, m, way > 0)
+				}})
+			}
+		}
+	}
+	return d.p.best(tries)
+}
+
+// stemText sets number and word on one line and the note under it, ending or beginning at x.
+func (d *section) stemText(x, y, side float64, no, word, note string, number, wordFace face, m mark, below bool) {
+	o := setting{halo: true, earth: below && d.ground}
+	at := start
+	left := x
+	if side < 0 {
+		at = end
+		left = x - number.width(no) - 4 - wordFace.width(word)
+	}
+	o.at = start
+	d.c.text(left, y, no, number, o)
+	o.class = "w-" + m.class()
+	d.c.text(left+number.width(no)+4, y, word, wordFace, o)
+	o.class, o.at = "", at
+	d.c.text(x, y+14, note, faceNote, o)
+}
+
+// railLabels sets all labels in a row above the drawing, each over its column, and leads hairlines down to the valves.
+func (d *section) railLabels() {
+	y0 := float64(d.extra)*rowHigh + 8
+	for k, j := range d.on {
+		q := &d.valves[j]
+		c, _ := q.cell(d.shown)
+		m, x := stateMark(c.State), d.col[k]
+		wn := faceNumber.width(q.no)
+		left := x - (wn+16)/2
+		d.c.text(left, y0+13, q.no, faceNumber, setting{})
+		d.c.mark(m, left+wn+11, y0+8, 5)
+		d.c.text(x, y0+28, stateWord(c.State), faceLabelB, setting{at: middle, class: "w-" + m.class()})
+		d.p.take(rectBox(x-d.column/2+1, y0, x+d.column/2-1, y0+32))
+		vx, vy := d.x(q.ch), d.y(d.obvertAt(q.ch))
+		stem := []pt{{x, y0 + 34}, {x, y0 + railHigh}, {vx, y0 + railHigh + fanHigh - 8}, {vx, vy}}
+		d.c.polyline("stem", stem)
+		d.p.avoid(stem, 10)
+	}
+}
+
+// lineLabels names each grade line and each pool's level on the line itself.
+func (d *section) lineLabels() {
+	many := 0
+	for _, g := range d.lines {
+		many += len(g.cases)
+	}
+	for i, g := range d.lines {
+		full, short := d.describe(g), d.short(g)
+		if !d.bands {
+			full = short
+		} else if i == 0 {
+			full = "grade line, " + full
+		}
+		d.upstreamLevel(g)
+		var traces [][]pt
+		for _, p := range g.pieces {
+			if t := d.trace(p); len(t) > 1 {
+				traces = append(traces, t)
+			}
+		}
+		if len(traces) == 0 {
+			continue
+		}
+		class := d.textClass(i)
+		f := faceLabel
+		if class == "k2" || class == "k1" {
+			f = faceLabelB
+		}
+		if !d.along(traces[:1], []string{full, short}, f, class, true) {
+			d.overflow(full, f, class, traces[0][0])
+		}
+		for _, t := range traces[1:] { // the line again where it goes on: its short name, where there is room
+			if t[len(t)-1].x-t[0].x > 150 {
+				d.along([][]pt{t}, []string{short}, f, class, false)
+			}
+		}
+	}
+	d.poolLabels()
+}
+
+// upstreamLevel sets the level of a grade line at the sheet's upstream end, where there is room.
+func (d *section) upstreamLevel(g gradeLine) {
+	if !d.bands || d.overview {
+		return
+	}
+	t := d.clipLine(g.pieces[0])
+	if len(t) == 0 {
+		return
+	}
+	x, y, s := d.x(t[0].x)+4, d.y(t[0].y)-5, fixed(t[0].y, 1)
+	b := textBox(x, y, s, faceNote, setting{})
+	d.p.best([]try{{boxes: []box{b}, use: func() { d.c.text(x, y, s, faceNote, setting{halo: true}) }}})
+}
+
+// along sets a label along one of some lines: above it near the upstream end for preference, below it where that is taken.
+// It tries the texts in their order.
+func (d *section) along(lines [][]pt, texts []string, f face, class string, must bool) bool {
+	for _, s := range texts {
+		w := f.width(s)
+		var tries []try
+		for _, t := range lines {
+			first, last := t[0].x, t[len(t)-1].x
+			offset := 46.0
+			if last-first < w+110 || !d.bands {
+				offset = 8
+			}
+			for _, step := range []float64{offset, 4} {
+				for x := first + step; x < last-10; x += 14 {
+					tries = append(tries, d.alongTries(t, x, w, s, f, class, (x-first)*0.03)...)
+				}
+			}
+		}
+		limit := 40.0
+		if must {
+			limit = 120
+		}
+		kept := tries[:0]
+		for _, t := range tries {
+			if d.p.cost(t.boxes[0].grow(1)) <= limit {
+				kept = append(kept, t)
+			}
+		}
+		if d.p.best(kept) {
+			return true
+		}
+	}
+	return false
+}
+
+// alongTries are the places of a label that begins on a line at x: above and below it.
+func (d *section) alongTries(t []pt, x, w float64, s string, f face, class string, cost float64) []try {
+	y, ok := yAt(t, x)
+	if !ok {
+		return nil
+	}
+	// Walk along the line until the chord is as long as the label.
+	x2, y2 := x, y
+	for step := w / 16; math.Hypot(x2-x, y2-y) < w; {
+		x2 += step
+		if y2, ok = yAt(t, x2); !ok {
+			return nil
+		}
+	}
+	for k := 1; k < 8; k++ { // the line must be straight under the label
+		u := float64(k) / 8
+		if yy, _ := yAt(t, x+u*(x2-x)); math.Abs(yy-(y+u*(y2-y))) > 3 {
+			return nil
+		}
+	}
+	a := math.Atan2(y2-y, x2-x)
+	if math.Abs(a) > 0.9 {
+		return nil
+	}
+	turn := math.Round(a*1800/math.Pi) / 10
+	sin, cos := math.Sin(a), math.Cos(a)
+	var out []try
+	for _, off := range []float64{-5, f.size*inkAbove + 6} {
+		px, py := x-off*sin, y+off*cos
+		o := setting{class: class, turn: turn, halo: true}
+		b := textBox(px, py, s, f, o)
+		c := cost
+		if off > 0 {
+			c += 5
+		}
+		out = append(out, try{boxes: []box{b}, cost: c, use: func() { d.c.text(px, py, s, f, o) }})
+	}
+	return out
+}
+
+// poolLabels sets each pool's level with the sign of a water surface; small pools keep their level for the table.
+func (d *section) poolLabels() {
+	name := ""
+	if d.shown >= 0 {
+		name = d.r.Line.Cases[d.shown].Name
+	}
+	for _, p := range d.pools {
+		best := [2]float64{}
+		for _, s := range p.spans {
+			a, b := d.x(max(s[0], d.from)), d.x(min(s[1], d.to))
+			if b-a > best[1]-best[0] {
+				best = [2]float64{a, b}
+			}
+		}
+		if best[1]-best[0] < 34 || d.overview && best[1]-best[0] < 120 {
+			continue
+		}
+		y := d.y(p.pool.Level)
+		t := []pt{{best[0], y}, {best[1], y}}
+		texts := []string{
+			fmt.Sprintf("%s, level %s: held by %s", name, levelText(p.pool.Level), p.pool.Reason),
+			fmt.Sprintf("%s, level %s", name, levelText(p.pool.Level)),
+			"level " + levelText(p.pool.Level),
+			levelText(p.pool.Level),
+		}
+		if !d.bands {
+			texts = texts[2:]
+		}
+		d.waterSign(best, y)
+		d.along([][]pt{t}, texts, faceLabel, "kw", false)
+	}
+}
+
+// waterSign sets the triangle of a water surface where it is free.
+func (d *section) waterSign(span [2]float64, y float64) {
+	var tries []try
+	for x := span[0] + 18; x < span[1]-6; x += 20 {
+		tries = append(tries, try{boxes: []box{rectBox(x-5.5, y-8.5, x+5.5, y-0.6), rectBox(x-4.5, y+2, x+4.5, y+6)}, cost: (x - span[0]) * 0.02, use: func() {
+			d.c.path("lvl", fmt.Sprintf("M%s %sh10l-5 8Z", num(x-5), num(y-8)))
+			d.c.path("lvl", fmt.Sprintf("M%s %sh8M%s %sh4", num(x-4), num(y+2.5), num(x-2), num(y+5)))
+		}})
+	}
+	d.p.best(tries)
+}
+
+// overflow sets a label in the rows above the drawing with a hairline to what it names.
+func (d *section) overflow(s string, f face, class string, at pt) {
+	lines := f.wrap(s, d.w-d.left-12)
+	if len(lines) > 1 && len(lines) > d.extra {
+		d.left1 += len(lines)
+		return
+	}
+	w := f.widest(lines)
+	var tries []try
+	for row := 0; row+len(lines) <= d.extra; row++ {
+		y := float64(row)*rowHigh + 13
+		for x := max(at.x-w/2, 4.0); x < d.w-w-4; x += 30 {
+			b := rectBox(x, y-10, x+w, y+3+float64(len(lines)-1)*14)
+			ax := min(max(at.x, x+4), x+w-4)
+			lead := []pt{{ax, b.bottom() + 2}, {at.x, at.y}}
+			use := func() {
+				d.c.polyline("lead", lead)
+				d.c.lines(x, y, 14, lines, f, setting{class: class, halo: true})
+			}
+			tries = append(tries,
+				try{boxes: []box{b}, stem: lead, cost: math.Abs(ax-at.x) * 0.1, use: use},
+				try{boxes: []box{b}, cost: 200 + math.Abs(ax-at.x)*0.1, use: use})
+		}
+	}
+	if !d.p.best(tries) {
+		d.left1 += len(lines)
+	}
+}
+
+// slackLabels sets the dimension of each slack stretch above the pipe; of several that begin at one summit the longest three.
+func (d *section) slackLabels() {
+	if !d.bands || d.overview {
+		return
+	}
+	type dim struct {
+		from, to float64
+		text     string
+	}
+	perStart := map[string]int{}
+	var dims []dim
+	for _, g := range d.lines {
+		for _, s := range d.slacks(g.cases[0]) {
+			k := chainageText(s.from)
+			if s.from < d.from || s.to > d.to || perStart[k] >= 3 {
+				continue
+			}
+			perStart[k]++
+			text := "slack " + lengthText(s.to-s.from)
+			if s.vapour {
+				text += ", under vapour"
+			}
+			dims = append(dims, dim{s.from, s.to, text + ", " + d.short(g)})
+		}
+	}
+	for _, m := range dims {
+		a, b := d.x(m.from), d.x(m.to)
+		ya, yb := d.y(d.obvertAt(m.from)), d.y(d.obvertAt(m.to))
+		w := faceLabel.width(m.text)
+		var tries []try
+		for h := 20.0; h < 160; h += 8 {
+			y := min(ya, yb) - h
+			for _, side := range []float64{1, -1} {
+				tx, at := b+8, start
+				if side < 0 {
+					tx, at = a-8, end
+				}
+				o := setting{at: at, halo: true}
+				boxes := []box{textBox(tx, y+4, m.text, faceLabel, o), rectBox(a, y-3, b, y+3)}
+				if b-a > w+12 {
+					o.at = middle
+					boxes = []box{textBox((a+b)/2, y-5, m.text, faceLabel, o), rectBox(a, y-3, b, y+3)}
+					tx = (a + b) / 2
+				}
+				tries = append(tries, try{boxes: boxes, cost: h*0.3 + (1-side)*4, use: func() {
+					d.c.line("dim", a, y, b, y)
+					d.c.path("dimt", fmt.Sprintf("M%s %sl7 -7M%s %[2]sl7 -7", num(a-3.5), num(y+3.5), num(b-3.5)))
+					d.c.line("ext", a, y-6, a, ya-2)
+					d.c.line("ext", b, y-6, b, yb-2)
+					ty := y + 4
+					if o.at == middle {
+						ty = y - 5
+					}
+					d.c.text(tx, ty, m.text, faceLabel, o)
+				}})
+			}
+		}
+		if !d.p.best(tries) {
+			d.overflow(m.text, faceLabel, "", pt{(a + b) / 2, (ya + yb) / 2})
+		}
+	}
+}
+
+// emptyLabels names the lengths that stand without water in the case shown.
+func (d *section) emptyLabels() {
+	if !d.bands || d.overview || d.shown < 0 {
+		return
+	}
+	_, gaps := d.emptyLength(d.shown)
+	for _, g := range gaps {
+		a, b := max(g[0], d.from), min(g[1], d.to)
+		if b-a < 1 || d.x(b)-d.x(a) < 14 {
+			continue
+		}
+		mid := (a + b) / 2
+		x, y := d.x(mid), d.y(d.obvertAt(mid))+d.wall(mid)
+		text := lengthText(g[1]-g[0]) + " stand empty"
+		var tries []try
+		for h := 26.0; h < 150; h += 8 {
+			for _, dx := range []float64{-40, 40, 0, -90, 90} {
+				o := setting{at: middle, halo: true, earth: d.ground}
+				bx := textBox(x+dx, y+h, text, faceLabel, o)
+				lead := []pt{{x, y + 1}, {x + dx*0.6, y + h - 11}}
+				tries = append(tries, try{boxes: []box{bx}, stem: []pt{{x + dx*0.1, y + 4}, lead[1]}, cost: h*0.3 + math.Abs(dx)*0.05, use: func() {
+					d.c.polyline("lead", lead)
+					d.c.text(x+dx, y+h, text, faceLabel, o)
+				}})
+			}
+		}
+		if !d.p.best(tries) {
+			d.overflow(text, faceLabel, "", pt{x, y})
+		}
+	}
+}
+
+// sheetLimits marks the sheets on the key of a long line, with their numbers, and the valves that are not tight.
+func (d *section) sheetLimits() {
+	for _, j := range d.on {
+		q := &d.valves[j]
+		c, _ := q.cell(d.shown)
+		x, y := d.x(q.ch), d.y(d.obvertAt(q.ch))
+		if c.State == sealing.Tight {
+			d.c.circle("seat", x, y, 1.4)
+			continue
+		}
+		m := stateMark(c.State)
+		for h := 10.0; h < 90; h += 9 {
+			if b := markBox(x, y-h, 4); d.p.free(b) {
+				d.c.line("stem", x, y, x, y-h)
+				d.c.mark(m, x, y-h, 4)
+				d.p.take(b)
+				break
+			}
+		}
+	}
+	for _, o := range d.others {
+		if o.no > 1 {
+			d.c.line("limit2", d.x(o.from), d.top-24, d.x(o.from), d.datum+8)
+		}
+	}
+}
+
+// sheetWords is what a sheet's place in the key says: how many of its valves are in which state.
+func (s *sheet) sheetWords() (words []string) {
+	count := map[sealing.State]int{}
+	for _, j := range s.on {
+		c, _ := s.valves[j].cell(s.shown)
+		count[c.State]++
+	}
+	for _, st := range []sealing.State{sealing.Drips, sealing.Unrated, sealing.Open, sealing.Empty, sealing.Tight} {
+		if count[st] > 0 {
+			words = append(words, fmt.Sprintf("%d %s", count[st], stateWord(st)))
+		}
+	}
+	return words
+}
+
+// foot sets what stands under the datum: its level, the names of nodes and equipment, the scale.
+func (d *section) foot() {
+	y := d.datum + 14
+	d.c.text(d.left-26, y, "datum "+levelText(d.hi-(d.datum-d.top)/d.scale)+" m", faceNote, setting{})
+	var at, width []float64
+	var blocks [][]string
+	add := func(x float64, lines []string) {
+		at, blocks = append(at, x), append(blocks, lines)
+		width = append(width, faceNote.widest(lines))
+	}
+	if d.overview {
+		for _, o := range d.others {
+			room := d.x(o.to) - d.x(o.from) - 6
+			lines := []string{fmt.Sprintf("%d", o.no)}
+			if room > 40 {
+				lines = append([]string{fmt.Sprintf("sheet %d", o.no)}, o.sheetWords()...)
+			}
+			add((d.x(o.from)+d.x(o.to))/2, lines)
+		}
+	} else {
+		for _, m := range d.marks {
+			if !d.holds(m.ch) || !d.bands && m.kind != placeNode {
+				continue
+			}
+			lines := faceNote.wrap(m.name, 150)
+			if !strings.Contains(strings.ToLower(m.name), strings.Split(m.word, ",")[0]) && m.word != "junction" {
+				lines = append(lines, faceNote.wrap(m.word, 150)...)
+			}
+			if m.closed {
+				lines = append(lines, "shut")
+			}
+			add(d.x(m.ch), lines)
+		}
+	}
+	row, x, rows := rowed(at, width, 14, 2, d.w-2)
+	top := y + 4
+	for r := range rows {
+		most := 0
+		for i := range at {
+			if row[i] != r {
+				continue
+			}
+			most = max(most, len(blocks[i]))
+			if !d.overview && at[i] > d.left+1 && at[i] < d.plotRight()-1 {
+				d.c.line("ext", at[i], d.datum, at[i], top+4)
+			}
+			d.c.lines(x[i], top+14, 14, blocks[i], faceNote, setting{at: middle, halo: true})
+		}
+		top += float64(most)*14 + 4
+	}
+	d.floor = d.scaleBar(top+8) + 6
+}
+
+// scaleBar draws the scale of chainage and says how much the levels are enlarged.
+func (d *section) scaleBar(y float64) float64 {
+	if !d.bands {
+		at, dec := ticks(d.from/1000, d.to/1000, 3)
+		for i, v := range at {
+			s := fixed(v, dec)
+			if i == 0 {
+				s += " km"
+			}
+			x := d.x(v * 1000)
+			o := setting{at: middle}
+			if x+faceNote.width(s)/2 > d.w {
+				o.at = end
+			}
+			d.c.text(x, y+12, s, faceNote, o)
+			d.c.line("hair2", x, d.datum, x, d.datum+4)
+		}
+		return y + 16
+	}
+	step := niceStep((d.to - d.from) * 0.16)
+	x0 := d.left
+	for k := range 4 {
+		class := "staff1"
+		if k%2 == 1 {
+			class = "staff0"
+		}
+		d.c.rect(class, x0+float64(k)*step/4*(d.x(d.from+1)-d.x(d.from)), y+8, step/4*(d.x(d.from+1)-d.x(d.from)), 4)
+	}
+	long := step * (d.x(d.from+1) - d.x(d.from))
+	d.c.text(x0, y+4, "0", faceNote, setting{at: middle})
+	unit := lengthText(step)
+	d.c.text(x0+long, y+4, unit, faceNote, setting{at: middle})
+	note := "levels in the chainage's own scale"
+	if d.ratio != 1 {
+		note = "levels drawn " + significant(d.ratio, 3) + " times the chainage"
+	}
+	if d.wall(d.from) <= pipeWall {
+		note += "; pipe drawn wider than its " + d.bores()
+	} else {
+		note += "; pipe drawn to its bore"
+	}
+	d.c.text(x0+long+40, y+13, note, faceNote, setting{})
+	return y + 16
+}
