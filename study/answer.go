@@ -1,0 +1,164 @@
+package study
+
+import (
+	"fmt"
+	"strings"
+
+	"obvert/engine/sealing"
+	"obvert/line"
+	"obvert/quantity"
+)
+
+// answer writes the three sentences that stand before any table.
+func (s *solver) answer() {
+	s.res.Answer = append(s.res.Answer, s.answerSealing())
+	if a, ok := s.answerFlow(); ok {
+		s.res.Answer = append(s.res.Answer, a)
+	}
+	s.res.Answer = append(s.res.Answer, s.answerCost())
+}
+
+// answerSealing is the first question: is every valve held shut when the line stands?
+func (s *solver) answerSealing() Sentence {
+	var dripping []string
+	var first *Finding
+	for i := range s.res.Findings {
+		if f := &s.res.Findings[i]; f.ID == "sealing.drips" {
+			dripping = append(dripping, f.Valve)
+			if first == nil || f.Need.Value-f.Have.Value > first.Need.Value-first.Have.Value {
+				first = f
+			}
+		}
+	}
+	n := s.l.ValveCount()
+	if n == 0 {
+		return Sentence{State: "empty", Lead: "No air valve stands on this line.", Rest: "Where air gathers, and where it must come and go, is told below."}
+	}
+	if first == nil {
+		s1 := Sentence{State: "tight", Lead: fmt.Sprintf("None of the %d air valves drips in any case.", n)}
+		for i := range s.res.Findings {
+			if f := &s.res.Findings[i]; f.ID == "sealing.holds" && f.Have.Text != "" {
+				s1.Rest = fmt.Sprintf("The smallest margin is %s (%s).", f.Have.Text, f.HaveLabel)
+			}
+			if f := &s.res.Findings[i]; f.ID == "sealing.unknown" {
+				s1.Lead = fmt.Sprintf("No air valve is known to drip, but of %s it is not known.", f.Valve)
+				s1.State = "empty"
+			}
+		}
+		return s1
+	}
+	lead := fmt.Sprintf("%d of the %d air valves drip", len(dripping), n)
+	if len(dripping) == 1 {
+		lead = fmt.Sprintf("One of the %d air valves drips", n)
+	}
+	lead += s.when(first.Cases) + ":"
+	rest := fmt.Sprintf("valve %s at %s has %s at its seat and %s.", first.Valve, ch(first.Chainage), first.Have.Text, first.NeedText)
+	if len(dripping) > 1 && len(dripping) <= 6 {
+		rest += " Also: " + strings.Join(without(dripping, first.Valve), ", ") + "."
+	}
+	return Sentence{State: "drips", Lead: lead, Rest: rest}
+}
+
+func without(names []string, name string) []string {
+	var out []string
+	for _, n := range names {
+		if n != name {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// answerFlow is the second: where does the line run slack, and what stands empty at rest?
+func (s *solver) answerFlow() (Sentence, bool) {
+	for i := range s.res.Sealing.Valves {
+		v := &s.res.Sealing.Valves[i]
+		for k := range v.Cells {
+			if v.Cells[k].State != sealing.Open || s.l.Cases[k].Kind == line.Standing {
+				continue
+			}
+			sen := Sentence{State: "open", Lead: fmt.Sprintf("Valve %s at %s never shuts while the line flows:", v.Name, ch(v.Chainage)), Rest: "the grade line breaks there and the pipe beyond runs part full."}
+			if e := s.emptyLength(); e > 1 {
+				sen.Rest += fmt.Sprintf(" After each stop %s of pipe stand without water.", quantity.Format(e, "m", 0))
+			}
+			return sen, true
+		}
+	}
+	best := -1
+	for i, r := range s.res.Rests {
+		if !r.Fed && (best < 0 || r.Lost > s.res.Rests[best].Lost) {
+			best = i
+		}
+	}
+	if best >= 0 {
+		r := s.res.Rests[best]
+		return Sentence{State: "empty", Lead: fmt.Sprintf("Left standing, the line loses %s", liters(r.Lost)), Rest: fmt.Sprintf("down to the seat of %s, and %s of pipe stand empty; the next start has to drive that air out.", r.Governs, quantity.Format(r.Empty, "m", 0))}, true
+	}
+	for _, r := range s.res.Rests {
+		if r.Fed && r.PerDay > 0 {
+			return Sentence{State: "drips", Lead: fmt.Sprintf("The pits receive %s a day,", liters(r.PerDay)), Rest: fmt.Sprintf("%s, made good from the tank: the level stays, and so does the dripping.", s.l.Cases[r.Case].Name)}, true
+		}
+	}
+	return Sentence{}, false
+}
+
+// emptyLength is the largest length of pipe without water in any standing case.
+func (s *solver) emptyLength() float64 {
+	total := 0.0
+	for i := range s.l.Runs {
+		total += s.l.Runs[i].Length()
+	}
+	empty := 0.0
+	for _, k := range s.res.StandingCases {
+		wet := 0.0
+		for _, p := range s.res.Grades[k].Pools {
+			wet += p.WetLength
+		}
+		empty = max(empty, total-wet)
+	}
+	return empty
+}
+
+// answerCost is the third: what would cure it, and at what price?
+func (s *solver) answerCost() Sentence {
+	for i := range s.res.Findings {
+		if f := &s.res.Findings[i]; f.ID == "sealing.drips" && len(f.Cures) > 0 {
+			sen := Sentence{State: "tight", Lead: "What would end the dripping at " + f.Valve + ":", Rest: strings.TrimPrefix(f.Cures[0], "Tried: ")}
+			if extra := s.costText(); extra != "" {
+				sen.Rest += " " + extra
+			}
+			return sen
+		}
+	}
+	if extra := s.costText(); extra != "" {
+		return Sentence{State: "open", Lead: "Holding the open valve shut has a price.", Rest: extra}
+	}
+	missing := 0
+	for i := range s.res.Findings {
+		if s.res.Findings[i].ID == "siting.missing" && s.res.Findings[i].Severity == Fails {
+			missing++
+		}
+	}
+	if missing > 0 {
+		return Sentence{State: "empty", Lead: fmt.Sprintf("%d places want an air valve and have none.", missing), Rest: "They are told below, with reason and source."}
+	}
+	return Sentence{State: "tight", Lead: "Every place that wants an air valve has one.", Rest: "The proof follows."}
+}
+
+// sources lists what the figures rest on.
+func (s *solver) sources() {
+	s.res.Sources = []string{
+		"Friction: Darcy–Weisbach with Colebrook–White; Hazen–Williams where a section says so.",
+		"Water: IAPWS-IF97 region 1 and saturation line, IAPWS R12-08 viscosity. Air and atmosphere: ISO 2533.",
+		"Slack sections: at every place the head above its bound and the head lost below it are both at least zero, and one of them is zero.",
+		"Standing levels: the least, over all ways to an outlet, of the highest barrier on the way.",
+		"Sealing: sealing head rising, letting-go head once shut; chances from the survey's, the tank's and the bench's errors, the common ones integrated.",
+		"Bench: uncertainty by JCGM 100:2008.",
+		"Practice: " + s.l.Practice.Name + ".",
+	}
+	worst, mass := 0.0, 0.0
+	for _, g := range s.res.Grades {
+		worst, mass = max(worst, g.EnergyResidual), max(mass, g.MassResidual)
+	}
+	s.res.Sources = append(s.res.Sources, fmt.Sprintf("Balance of the steady solutions: %.1g m and %.1g m³/s at most.", worst, mass))
+}

@@ -1,0 +1,183 @@
+package study
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"obvert/engine/costing"
+	"obvert/engine/grade"
+	"obvert/engine/sealing"
+	"obvert/line"
+	"obvert/num"
+	"obvert/quantity"
+)
+
+// mostPlaces is how many places are priced: the worst open ones; beyond them the reader asks for himself.
+const mostPlaces = 3
+
+// costs prices sealing head at the places where a pumping line does not hold its valve shut.
+func (s *solver) costs(ctx context.Context) error {
+	var places []costing.Input
+	for i := range s.res.Sealing.Valves {
+		if len(places) == mostPlaces {
+			break
+		}
+		v := &s.res.Sealing.Valves[i]
+		for k := range v.Cells {
+			if s.l.Cases[k].Kind != line.Pumping || v.Cells[k].State != sealing.Open && v.Cells[k].State != sealing.Drips {
+				continue
+			}
+			if in, ok := s.place(v, k); ok && s.controls(v, k) {
+				places = append(places, in)
+			}
+			break
+		}
+	}
+	s.res.Costing = make([]costing.Result, len(places))
+	return parallel(ctx, len(places), func(i int) error {
+		r, err := costing.Solve(ctx, places[i])
+		s.res.Costing[i] = r
+		return err
+	})
+}
+
+// controls tells whether a valve stands at the head of a slack length, or drips: a valve farther down the slack leg is held shut by no set point of its
+// own that the one above does not need first.
+func (s *solver) controls(v *sealing.ValveResult, k int) bool {
+	if v.Cells[k].State == sealing.Drips {
+		return true
+	}
+	for _, sl := range s.res.Grades[k].Slack {
+		if sl.Run == v.Run && math.Abs(sl.From-v.Chainage) < 1e-6 {
+			return true
+		}
+	}
+	return false
+}
+
+// place lays out one place for costing, with the solver of the line as its Operate.
+func (s *solver) place(v *sealing.ValveResult, k int) (costing.Input, bool) {
+	g := &s.res.Grades[k]
+	station := -1
+	for j, st := range g.Stations {
+		if st.Electric > 0 && (station < 0 || st.Electric > g.Stations[station].Electric) {
+			station = j
+		}
+	}
+	if station < 0 || g.Stations[station].Flow <= 0 {
+		return costing.Input{}, false
+	}
+	in := costing.Input{
+		Valve: v.Name, Run: v.Run, Chainage: v.Chainage, Case: k,
+		Density: s.l.Site.Density, Gravity: s.l.Site.Gravity, Prices: s.l.Prices, Hours: s.l.Cases[k].Hours,
+		Base: operating(g, station, 1), HeadNow: max(0, v.Cells[k].Head), Rack: s.l.Rack,
+	}
+	if st := &g.Stations[station]; len(g.Stations) > 1 {
+		in.Efficiency = s.l.Site.Density * s.l.Site.Gravity * st.Flow * (st.DischargeHead - st.SuctionHead) / st.Electric
+	}
+	in.Operate = func(ctx context.Context, need costing.Need) (costing.Operating, error) {
+		return s.operate(ctx, v, k, station, need)
+	}
+	return in, true
+}
+
+func operating(g *grade.Result, station int, speed float64) costing.Operating {
+	st := &g.Stations[station]
+	o := costing.Operating{Delivered: st.Flow, Flow: st.Flow, Head: st.DischargeHead - st.SuctionHead, Speed: speed, Possible: st.Flow > 0}
+	for _, x := range g.Stations {
+		o.Power += x.Electric
+	}
+	if !o.Possible {
+		o.Why = "the pumps cannot lift that high"
+	}
+	return o
+}
+
+// operate solves the line with a head wanted at a valve's seat: at the speed there is, or at the speed that keeps the flow.
+func (s *solver) operate(ctx context.Context, v *sealing.ValveResult, k, station int, need costing.Need) (costing.Operating, error) {
+	at := func(speed float64) (*grade.Result, error) {
+		return grade.Solve(ctx, grade.Input{Net: s.net, Case: k, SpeedFactor: speed,
+			Need: []grade.Need{{Run: v.Run, Chainage: v.Chainage, Head: v.Seat + need.Head}}})
+	}
+	impossible := func(err error) (costing.Operating, error) {
+		if ctx.Err() != nil {
+			return costing.Operating{}, ctx.Err()
+		}
+		return costing.Operating{Why: err.Error()}, nil
+	}
+	if need.Mode == costing.FixedSpeed {
+		g, err := at(1)
+		if err != nil {
+			return impossible(err)
+		}
+		return operating(g, station, 1), nil
+	}
+	var failed error
+	miss := func(speed float64) float64 {
+		g, err := at(speed)
+		if err != nil {
+			failed = err
+			return math.NaN()
+		}
+		return g.Stations[station].Flow - need.Flow
+	}
+	const slowest, fastest = 0.5, 1.6
+	speed, out := num.Root(miss, slowest, fastest, 1e-6)
+	if failed != nil {
+		return impossible(failed)
+	}
+	if !out.OK() {
+		return costing.Operating{Why: fmt.Sprintf("no speed between %.0f %% and %.0f %% keeps the flow", 100*slowest, 100*fastest)}, nil
+	}
+	g, err := at(speed)
+	if err != nil {
+		return impossible(err)
+	}
+	return operating(g, station, speed), nil
+}
+
+// findCosts tells what holding a valve shut while pumping costs.
+func (s *solver) findCosts() {
+	for i := range s.res.Costing {
+		c := &s.res.Costing[i]
+		if o := s.fittedOption(c); o != nil && o.Fixed.Possible && c.Priced {
+			s.res.Findings = append(s.res.Findings, Finding{ID: "costing.head", Severity: Notable, State: "open", Run: c.Run, Chainage: c.Chainage, Valve: c.Valve, Type: o.Name, Cases: []int{c.Case},
+				Title: fmt.Sprintf("Holding valve %s shut while pumping costs %s a year", c.Valve, s.money(o.CostFixed)),
+				Have:  Figure{signed(o.RaisedHead), o.RaisedHead, "m"}, HaveLabel: "more at the pump",
+				Text:  fmt.Sprintf("%s needs %s at its seat there; the pump then works at %s instead of %s, %s a day instead of %s. The rule of thumb would say %s.", o.Name, m2(o.Sealing), quantity.Format(o.Fixed.Flow, "L/s", 1), quantity.Format(c.Base.Flow, "L/s", 1), quantity.Format(o.Fixed.Hours*3600, "h", 1), quantity.Format(c.Base.Hours*3600, "h", 1), s.money(o.RuleOfThumb)),
+				Source: "solved with a sustaining valve at the place, at equal volume a day"})
+		}
+	}
+}
+
+// fittedOption is the option of the type that stands at the place, or the dearest of those that can be had.
+func (s *solver) fittedOption(c *costing.Result) *costing.Option {
+	for i := range s.res.Sealing.Valves {
+		v := &s.res.Sealing.Valves[i]
+		if v.Name != c.Valve || v.Run != c.Run {
+			continue
+		}
+		for j := range c.Options {
+			if c.Options[j].Record == v.Record {
+				return &c.Options[j]
+			}
+		}
+	}
+	return nil
+}
+
+func (s *solver) money(v float64) string {
+	return quantity.Number(v, 0) + "\u00a0" + s.l.Prices.Currency
+}
+
+// costText says in one sentence what the place with the dearest need costs.
+func (s *solver) costText() string {
+	for i := range s.res.Costing {
+		c := &s.res.Costing[i]
+		if o := s.fittedOption(c); o != nil && o.Fixed.Possible && c.Priced {
+			return fmt.Sprintf("Holding %s shut while pumping would take %s at its seat and cost about %s a year.", c.Valve, m2(o.Sealing), s.money(o.CostFixed))
+		}
+	}
+	return ""
+}

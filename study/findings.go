@@ -1,0 +1,507 @@
+package study
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+
+	"obvert/engine/grade"
+	"obvert/engine/sealing"
+	"obvert/engine/siting"
+	"obvert/line"
+	"obvert/physics/valve"
+	"obvert/quantity"
+)
+
+const (
+	boundMeasured = valve.Measured
+	boundLessThan = valve.LessThan
+)
+
+// Cautions that stand beside what they concern; common practice, no source.
+const (
+	cautionPit      = "A flooded pit over drinking water is a way in for what stands in it when the line is sucked empty. Test the pit's air before anyone enters: it is a confined space, and vermin live there."
+	cautionStart    = "Refill slowly and vent at low pressure: air under pressure stores energy, and a column that meets another slams. Never pressure-test with air."
+	cautionVacuum   = "A vacuum can collapse a thin pipe and draw dirty water in through joints. Check the pipe's wall against it."
+	cautionPump     = "Isolate and lock off pumps before work on the line."
+	cautionPressure = "Do not run above a rating. Isolate and drain before work."
+)
+
+// find writes the findings and puts them in order.
+func (s *solver) find() {
+	s.findSealing()
+	s.findSiting()
+	s.findGrade()
+	s.findPressure()
+	s.findCosts()
+	f := s.res.Findings
+	sort.SliceStable(f, func(i, j int) bool {
+		if f[i].Severity != f[j].Severity {
+			return f[i].Severity < f[j].Severity
+		}
+		return rank(f[i].ID) < rank(f[j].ID)
+	})
+}
+
+// rank orders findings of one severity: what concerns people first, then water, then money.
+func rank(id string) int {
+	order := []string{"grade.vapour", "pressure.rating", "valve.rating", "grade.npsh", "grade.pump-cannot-lift", "sealing.drips", "siting.missing", "sealing.doubtful", "grade.suction", "sealing.unknown", "grade.slack", "sealing.empty", "siting", "costing"}
+	for i, p := range order {
+		if strings.HasPrefix(id, p) {
+			return i
+		}
+	}
+	return len(order)
+}
+
+func m2(v float64) string { return quantity.Format(v, "m", 2) }
+
+// signed is a margin with its sign.
+func signed(v float64) string {
+	if v > 0 {
+		return "+" + quantity.Format(v, "m", 2)
+	}
+	return quantity.Format(v, "m", 2)
+}
+
+func ch(x float64) string { return quantity.FormatChainage(x) }
+
+func (s *solver) typeName(record int) string {
+	if record < 0 {
+		return ""
+	}
+	return s.l.Rack[record].Name
+}
+
+func (s *solver) caseNames(cases []int) string {
+	var n []string
+	for _, k := range cases {
+		n = append(n, s.l.Cases[k].Name)
+	}
+	return strings.Join(n, ", ")
+}
+
+// findSealing has a finding for every valve and state that somebody must know of, and one for all that hold.
+func (s *solver) findSealing() {
+	var hold []string
+	least, leastAt := math.Inf(1), -1
+	for i := range s.res.Sealing.Valves {
+		v := &s.res.Sealing.Valves[i]
+		by := map[sealing.State][]int{}
+		var over, doubtful []int
+		for k := range v.Cells {
+			c := &v.Cells[k]
+			by[c.State] = append(by[c.State], k)
+			if c.OverRating {
+				over = append(over, k)
+			}
+			if c.State == sealing.Tight && c.Probability > s.l.Practice.Drips.Value {
+				doubtful = append(doubtful, k)
+			}
+			if c.State == sealing.Tight && c.Margin < least {
+				least, leastAt = c.Margin, i
+			}
+		}
+		placed := &s.l.Runs[v.Run].Placed[v.Placed]
+		switch {
+		case placed.Isolated:
+			s.add(i, nil, Finding{ID: "sealing.isolated", Severity: Notable, Title: fmt.Sprintf("Valve %s is shut off from the line", v.Name),
+				Text: "Its isolating valve is closed: it neither lets air in or out nor leaks. What it stands there for does not happen.", Cures: []string{"Open its isolating valve, or take it off the schedule."}})
+			continue
+		case v.Record < 0:
+			s.add(i, nil, Finding{ID: "sealing.unknown", Severity: Doubtful, Title: fmt.Sprintf("Valve %s has no type", v.Name),
+				Text: "Nothing can be said of its tightness until a type with a measured sealing head is chosen.", Cures: s.fitting(i)})
+			continue
+		}
+		if len(by[sealing.Drips]) > 0 {
+			s.drips(i, by[sealing.Drips])
+		}
+		if len(by[sealing.Unrated]) > 0 {
+			s.unknown(i, by[sealing.Unrated])
+		}
+		if len(doubtful) > 0 {
+			s.doubtful(i, doubtful)
+		}
+		if len(over) > 0 {
+			s.overRating(i, over)
+		}
+		s.dryOrOpen(i, by)
+		if len(by[sealing.Tight]) == len(v.Cells) && len(doubtful) == 0 {
+			hold = append(hold, v.Name)
+		}
+	}
+	if len(hold) > 0 {
+		f := Finding{ID: "sealing.holds", Severity: Holds, State: "tight", Run: -1, Title: fmt.Sprintf("%s held shut in every case", countValves(len(hold))),
+			Text: "Tight throughout: " + strings.Join(hold, ", ") + "."}
+		if leastAt >= 0 {
+			f.Have = Figure{signed(least), least, "m"}
+			f.HaveLabel = "smallest margin of a tight valve, at " + s.res.Sealing.Valves[leastAt].Name
+		}
+		s.res.Findings = append(s.res.Findings, f)
+	}
+}
+
+func countValves(n int) string {
+	if n == 1 {
+		return "One valve is"
+	}
+	return fmt.Sprintf("%d valves are", n)
+}
+
+// add completes a finding about a placed valve.
+func (s *solver) add(i int, cases []int, f Finding) {
+	v := &s.res.Sealing.Valves[i]
+	f.Run, f.Chainage, f.Valve, f.Type, f.Cases = v.Run, v.Chainage, v.Name, s.typeName(v.Record), cases
+	s.res.Findings = append(s.res.Findings, f)
+}
+
+// worstOf is the case among some in which a valve's margin is smallest.
+func worstOf(v *sealing.ValveResult, cases []int) int {
+	worst := cases[0]
+	for _, k := range cases {
+		if v.Cells[k].Margin < v.Cells[worst].Margin {
+			worst = k
+		}
+	}
+	return worst
+}
+
+func ruleName(r sealing.Rule) string {
+	if r == sealing.Falling {
+		return "letting-go head"
+	}
+	return "sealing head"
+}
+
+func (s *solver) needOf(v *sealing.ValveResult, c *sealing.Cell) (Figure, string, string) {
+	text := fmt.Sprintf("needs %s (%s)", m2(c.Needed), ruleName(c.Rule))
+	if c.Rule == sealing.Falling {
+		text += fmt.Sprintf(", %s to shut anew", m2(v.Sealing))
+	}
+	r := &s.l.Rack[v.Record]
+	source := r.Origin
+	if r.Typical {
+		source = "typical of its class, common practice, no source"
+	}
+	if source == "" {
+		source = "the record of " + r.Name
+	}
+	return Figure{m2(c.Needed), c.Needed, "m"}, text, source
+}
+
+func (s *solver) drips(i int, cases []int) {
+	v := &s.res.Sealing.Valves[i]
+	k := worstOf(v, cases)
+	c := &v.Cells[k]
+	f := Finding{ID: "sealing.drips", Severity: Fails, State: "drips", Title: fmt.Sprintf("Valve %s drips%s", v.Name, s.when(cases)),
+		Have: Figure{m2(c.Head), c.Head, "m"}, HaveLabel: "at the seat, " + s.l.Cases[k].Name, Doubt: 1 - c.Probability}
+	f.Need, f.NeedText, f.Source = s.needOf(v, c)
+	f.Text = s.leakText(v, k) + s.restText(v.Name, cases)
+	f.Cures = append(s.fitting(i), s.exchangeText(v.Name, cases)...)
+	f.Cautions = []string{cautionPit}
+	if slices.ContainsFunc(cases, func(k int) bool { return s.l.Cases[k].Kind == line.Standing }) {
+		f.Cautions = append(f.Cautions, cautionStart)
+	}
+	s.add(i, cases, f)
+}
+
+// when says in a few words in which cases.
+func (s *solver) when(cases []int) string {
+	standing := 0
+	for _, k := range cases {
+		if s.l.Cases[k].Kind == line.Standing {
+			standing++
+		}
+	}
+	switch {
+	case len(cases) == len(s.l.Cases):
+		return " in every case"
+	case standing == len(cases) && standing == len(s.res.StandingCases):
+		return " whenever the line stands"
+	case len(cases) == 1:
+		return ", " + s.l.Cases[cases[0]].Name
+	}
+	return fmt.Sprintf(" in %d of %d cases", len(cases), len(s.l.Cases))
+}
+
+func (s *solver) leakText(v *sealing.ValveResult, k int) string {
+	c := &v.Cells[k]
+	if !c.HasLeak {
+		return "How much it leaks is not known: its record has no leak curve. "
+	}
+	day := c.Leak * 86400
+	text := fmt.Sprintf("It drips %s, ", quantity.Format(c.Leak, "L/h", 1))
+	if s.l.Cases[k].Kind == line.Standing {
+		day = c.Leak * s.secondsStanding()
+		if s.l.Prices.HoursStanding > 0 {
+			return text + fmt.Sprintf("%s in the %s the line stands each day, into the pit. ", liters(day), quantity.Format(s.l.Prices.HoursStanding*3600, "h", 1))
+		}
+	}
+	return text + fmt.Sprintf("%s a day, into the pit. ", liters(day))
+}
+
+// liters is a volume as people say it.
+func liters(m3 float64) string {
+	if m3 >= 10 {
+		return quantity.Format(m3, "m³", 1)
+	}
+	return quantity.Format(m3, "L", 0)
+}
+
+// restText says what a leak drains.
+func (s *solver) restText(valve string, cases []int) string {
+	for _, r := range s.res.Rests {
+		if !slices.Contains(cases, r.Case) || !slices.Contains(r.Leaking, valve) {
+			continue
+		}
+		if r.Fed {
+			return "A tank makes good what is lost: the level stays, and so does the dripping. "
+		}
+		text := fmt.Sprintf("Left alone the water falls to %s above datum, the seat of %s: %s are lost", m2(r.Level), r.Governs, liters(r.Lost))
+		if r.Empty > 1 {
+			text += fmt.Sprintf(" and %s of pipe stand empty. At the next start that air has to leave first, fast, and the valves slam behind it", quantity.Format(r.Empty, "m", 0))
+		}
+		return text + ". "
+	}
+	return ""
+}
+
+// exchangeText says which valve's exchange would change where the water ends.
+func (s *solver) exchangeText(valve string, cases []int) []string {
+	for _, r := range s.res.Rests {
+		if slices.Contains(cases, r.Case) && slices.Contains(r.Leaking, valve) && !r.Fed && r.Governs != "" && r.Governs != valve && len(r.Leaking) > 1 {
+			return []string{fmt.Sprintf("Exchanging this valve alone leaves the line draining to the seat of %s: that one sets where the water ends.", r.Governs)}
+		}
+	}
+	return nil
+}
+
+// fitting tries every type of the rack at a valve's seat in the standing and filling order of the cases.
+func (s *solver) fitting(i int) []string {
+	v := &s.res.Sealing.Valves[i]
+	low, at := math.Inf(1), -1
+	for k := range v.Cells {
+		c := &v.Cells[k]
+		if c.State != sealing.Empty && c.State != sealing.Open && c.Head < low {
+			low, at = c.Head, k
+		}
+	}
+	if at < 0 {
+		return nil
+	}
+	best, margin := -1, 0.0
+	for r := range s.l.Rack {
+		t := s.l.Rack[r].Sealing
+		if t.Bound != valve.Measured && t.Bound != valve.LessThan || r == v.Record {
+			continue
+		}
+		mg := low - s.l.Site.Head(t.Mean)
+		sigma := math.Hypot(v.Cells[at].Sigma, s.l.Site.Head(t.Spread()))
+		// The type that needs most and still holds by three standard uncertainties: no tighter a valve than the place asks for.
+		if mg > 3*sigma && (best < 0 || mg < margin) {
+			best, margin = r, mg
+		}
+	}
+	if best < 0 {
+		return []string{fmt.Sprintf("No type of the rack shuts at %s: raise the standing level, move the valve lower, or measure a type with a lower sealing head.", m2(low))}
+	}
+	return []string{fmt.Sprintf("Tried: %s in its place is tight in every case in which water stands there, by %s or more.", s.l.Rack[best].Name, m2(margin))}
+}
+
+func (s *solver) unknown(i int, cases []int) {
+	v := &s.res.Sealing.Valves[i]
+	c := &v.Cells[cases[0]]
+	r := &s.l.Rack[v.Record]
+	f := Finding{ID: "sealing.unknown", Severity: Doubtful, Title: fmt.Sprintf("Whether valve %s seals is not known", v.Name), Have: Figure{m2(c.Head), c.Head, "m"}, HaveLabel: "at the seat, " + s.l.Cases[cases[0]].Name,
+		Text: fmt.Sprintf("The record of %s does not say at which head it shuts.", r.Name), Source: r.Origin, Cures: append([]string{"Put it on the bench."}, s.fitting(i)...)}
+	if r.Sealing.Bound == valve.MoreThan {
+		f.Text = fmt.Sprintf("%s was still dripping at %s, the most it was given on the bench; what it does above that nobody has seen.", r.Name, m2(s.l.Site.Head(r.Sealing.Mean)))
+	}
+	s.add(i, cases, f)
+}
+
+func (s *solver) doubtful(i int, cases []int) {
+	v := &s.res.Sealing.Valves[i]
+	k := worstOf(v, cases)
+	c := &v.Cells[k]
+	f := Finding{ID: "sealing.doubtful", Severity: Doubtful, State: "tight", Title: fmt.Sprintf("Valve %s holds by less than the errors", v.Name), Have: Figure{signed(c.Margin), c.Margin, "m"}, HaveLabel: "margin, " + s.l.Cases[k].Name, Doubt: c.Probability,
+		Text: fmt.Sprintf("Its margin is %s with a standard uncertainty of %s: the chance that it drips is %s.", m2(c.Margin), m2(c.Sigma), percent(c.Probability))}
+	f.Need, f.NeedText, f.Source = s.needOf(v, c)
+	f.Cures = append([]string{"Survey the seat and the standing level against one benchmark before money is spent."}, s.fitting(i)...)
+	s.add(i, cases, f)
+}
+
+func percent(p float64) string {
+	switch {
+	case p < 0.01:
+		return "under 1 %"
+	case p > 0.99:
+		return "over 99 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
+func (s *solver) overRating(i int, cases []int) {
+	v := &s.res.Sealing.Valves[i]
+	k := cases[0]
+	for _, j := range cases {
+		if v.Cells[j].Head > v.Cells[k].Head {
+			k = j
+		}
+	}
+	rated := s.l.Site.Head(s.l.Rack[v.Record].Rating)
+	s.add(i, cases, Finding{ID: "valve.rating", Severity: Fails, Title: fmt.Sprintf("Valve %s stands above its rating", v.Name), Have: Figure{m2(v.Cells[k].Head), v.Cells[k].Head, "m"}, HaveLabel: "at the seat, " + s.l.Cases[k].Name,
+		Need: Figure{m2(rated), rated, "m"}, NeedText: "rated " + m2(rated), Source: "the record of " + s.typeName(v.Record), Text: "Its body and float are not made for this pressure.", Cures: []string{"Choose a type rated for it."}, Cautions: []string{cautionPressure}})
+}
+
+// dryOrOpen tells of a valve at which air stands.
+func (s *solver) dryOrOpen(i int, by map[sealing.State][]int) {
+	v := &s.res.Sealing.Valves[i]
+	var open, empty []int
+	for _, k := range by[sealing.Open] {
+		open = append(open, k)
+	}
+	empty = append(empty, by[sealing.Empty]...)
+	if len(open) > 0 {
+		lost, length := 0.0, 0.0
+		for _, k := range open {
+			for _, sl := range s.res.Grades[k].Slack {
+				if sl.Run == v.Run && math.Abs(sl.From-v.Chainage) < 1 {
+					lost, length = max(lost, sl.HeadLost), max(length, math.Abs(sl.To-sl.From))
+				}
+			}
+		}
+		text := "Air stands at it while the line flows: it is open, not leaking. "
+		if length > 0 {
+			text += fmt.Sprintf("The pipe runs part full over %s beyond it and %s of head are lost there. ", quantity.Format(length, "m", 0), m2(lost))
+		}
+		s.add(i, open, Finding{ID: "sealing.open", Severity: Notable, State: "open", Title: fmt.Sprintf("Valve %s stays open%s", v.Name, s.when(open)), Have: Figure{m2(0), 0, "m"}, HaveLabel: "at the seat", Text: text,
+			Cures: []string{"A sustaining valve beyond the place would hold it shut; the costs say at what price. Else leave it open, as many lines do, and prove the slam at each start."}, Cautions: []string{cautionVacuum}})
+	}
+	if len(empty) > 0 {
+		s.add(i, empty, Finding{ID: "sealing.empty", Severity: Notable, State: "empty", Title: fmt.Sprintf("Valve %s stands empty%s", v.Name, s.when(empty)), Have: Figure{m2(0), 0, "m"}, HaveLabel: "of water at the seat",
+			Text: "No water reaches it when the line rests: nothing drips, but the pipe beside it is full of air and every start has to drive that out.", Cautions: []string{cautionStart}})
+	}
+}
+
+// findSiting tells what is missing, displaced or superfluous.
+func (s *solver) findSiting() {
+	for _, c := range s.res.Siting.Candidates {
+		if c.Verdict == siting.Placed || len(c.Reasons) == 0 {
+			continue
+		}
+		r := c.Reasons[0]
+		var why []string
+		for _, x := range c.Reasons {
+			why = append(why, x.Text)
+		}
+		f := Finding{ID: "siting.missing", Severity: Fails, Run: c.Run, Chainage: c.Chainage, Title: fmt.Sprintf("No air valve at %s on %s", ch(c.Chainage), s.l.Runs[c.Run].Name), Text: strings.Join(why, " "), Source: r.Source,
+			Cures: []string{fmt.Sprintf("Place one at %s.", ch(c.Chainage))}, Cautions: []string{cautionVacuum}}
+		if !essential(c.Reasons) {
+			f.Severity = Notable
+		}
+		if c.Verdict == siting.Displaced {
+			f.ID, f.Severity, f.Valve = "siting.displaced", min(f.Severity+1, Notable), c.Valve
+			f.Title = fmt.Sprintf("Valve %s stands %s from where air gathers, at %s on %s", c.Valve, quantity.Format(c.Distance, "m", 0), ch(c.Chainage), s.l.Runs[c.Run].Name)
+			f.Have, f.HaveLabel = Figure{quantity.Format(c.Distance, "m", 0), c.Distance, "m"}, "away"
+			d := s.l.Practice.Displaced
+			f.Need, f.NeedText, f.Source = Figure{quantity.Format(d.Value, "m", 0), d.Value, "m"}, "at most "+quantity.Format(d.Value, "m", 0), d.Source
+			f.Cures = []string{fmt.Sprintf("Move it to %s.", ch(c.Chainage))}
+		}
+		s.res.Findings = append(s.res.Findings, f)
+	}
+	for _, x := range s.res.Siting.Superfluous {
+		s.res.Findings = append(s.res.Findings, Finding{ID: "siting.superfluous", Severity: Notable, Run: x.Run, Chainage: x.Chainage, Valve: x.Valve,
+			Title: fmt.Sprintf("Nothing asks for valve %s", x.Valve), Text: x.Text, Cures: []string{"Leave it out, or say what it is for: every valve is one more to leak and to look after."}})
+	}
+}
+
+// essential tells the reasons that no practice leaves out from those that judgement may: high points and ends of slack sections.
+func essential(reasons []siting.Reason) bool {
+	return slices.ContainsFunc(reasons, func(r siting.Reason) bool { return strings.Contains(r.ID, "high-point") || r.ID == "slack-end" })
+}
+
+// findGrade turns the notes on the grade lines into findings, one for each place whatever the number of cases.
+func (s *solver) findGrade() {
+	type key struct{ id, where string }
+	at := map[key]int{}
+	for k := range s.res.Grades {
+		for _, n := range s.res.Grades[k].Notes {
+			if n.ID == "grade.slack" {
+				continue // the valve that stands open there tells it
+			}
+			if i, ok := at[key{n.ID, n.Where}]; ok {
+				s.res.Findings[i].Cases = append(s.res.Findings[i].Cases, k)
+				continue
+			}
+			at[key{n.ID, n.Where}] = len(s.res.Findings)
+			s.res.Findings = append(s.res.Findings, s.gradeFinding(n, k))
+		}
+	}
+}
+
+func (s *solver) gradeFinding(n grade.Note, k int) Finding {
+	f := Finding{ID: n.ID, Severity: Notable, Run: -1, Text: n.Text, Cases: []int{k}}
+	switch n.ID {
+	case "grade.vapour":
+		f.Severity, f.Title = Fails, "Water boils in "+n.Where
+		f.Cures = []string{"Let air in at the place, or keep the grade line above the pipe with a sustaining valve."}
+		f.Cautions = []string{cautionVacuum}
+	case "grade.pump-cannot-lift":
+		f.Severity, f.Title = Fails, "A pump of "+n.Where+" cannot lift"
+		f.Cures = []string{"Do not run it in this case, or choose a pump whose shut-off head is above the duty."}
+		f.Cautions = []string{cautionPump}
+	case "grade.npsh":
+		f.Severity, f.Title = Fails, "Pump "+n.Where+" has too little NPSH"
+		f.Cures = []string{"Raise the suction level or lower the pump."}
+		f.Cautions = []string{cautionPump}
+	case "grade.beyond-curve":
+		f.Severity, f.Title = Doubtful, "Pump "+n.Where+" works beyond its curve"
+	case "grade.flow-not-reached":
+		f.Severity, f.Title = Fails, "Pump "+n.Where+" does not reach the flow asked for"
+	case "grade.suction":
+		f.Severity, f.Title, f.Cautions = Doubtful, "Standing water hangs under suction", []string{cautionVacuum}
+		f.Text = n.Text + " What holds it: " + n.Where + "."
+	case "grade.not-at-rest":
+		f.Severity, f.Title = Doubtful, "The water from "+n.Where+" is not at rest"
+	case "grade.station-passed":
+		f.Title = "Water passes " + n.Where + " at rest"
+	default:
+		f.Title = n.Where
+	}
+	return f
+}
+
+// findPressure holds the largest pressure of every section against its rating.
+func (s *solver) findPressure() {
+	for i := range s.l.Runs {
+		run := &s.l.Runs[i]
+		worst, at, kase, rating := 0.0, -1, 0, 0.0
+		for k := range s.res.Grades {
+			for j, h := range s.res.Grades[k].Runs[i].PressureHead {
+				sec := s.l.SectionAt(i, run.Points[j].Chainage)
+				if sec == nil || sec.Rating <= 0 {
+					continue
+				}
+				limit := s.l.Site.Head(sec.Rating)
+				h += sec.Bore // at the invert, where it is largest
+				if share := h / limit; share > worst {
+					worst, at, kase, rating = share, j, k, limit
+				}
+			}
+		}
+		if at < 0 {
+			continue
+		}
+		h := worst * rating
+		f := Finding{ID: "pressure.rating", Severity: Holds, Run: i, Chainage: run.Points[at].Chainage, Cases: []int{kase}, Title: fmt.Sprintf("%s keeps within its rating", run.Name), Have: Figure{m2(h), h, "m"}, HaveLabel: "at the invert, " + s.l.Cases[kase].Name,
+			Need: Figure{m2(rating), rating, "m"}, NeedText: "rated " + m2(rating), Source: "as entered for the section", Text: fmt.Sprintf("The steady cases use %s of the rating at %s. Fast events are not in this figure.", percent(worst), ch(run.Points[at].Chainage))}
+		if worst > 1 {
+			f.Severity, f.Title = Fails, fmt.Sprintf("%s stands above its rating", run.Name)
+			f.Cures, f.Cautions = []string{"A higher pressure class here, or less head at the source."}, []string{cautionPressure}
+		}
+		s.res.Findings = append(s.res.Findings, f)
+	}
+}

@@ -1,0 +1,386 @@
+package study
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"runtime"
+	"sync"
+
+	"obvert/engine/grade"
+	"obvert/engine/sealing"
+	"obvert/engine/siting"
+	"obvert/line"
+)
+
+// Options of a study. The zero value is the default.
+type Options struct {
+	Version  string
+	Progress func(done, total int, what string) // called now and then, from one goroutine at a time
+}
+
+// solver holds what the steps of one study share.
+type solver struct {
+	src  Source
+	l    *line.Line
+	o    Options
+	net  *grade.Net
+	res  *Result
+	mu   sync.Mutex
+	done int
+	all  int
+}
+
+// Solve answers everything for one line. An operating case that has no solution is an error that names what contradicts itself in it.
+func Solve(ctx context.Context, src Source, o Options) (*Result, error) {
+	net, err := grade.NewNet(src.Line)
+	if err != nil {
+		return nil, err
+	}
+	s := &solver{src: src, l: src.Line, o: o, net: net, all: len(src.Line.Cases) + 4}
+	s.res = &Result{Line: src.Line, Bench: src.Bench, Version: o.Version, Assumed: src.Line.Assumed}
+	steps := []struct {
+		what string
+		do   func(context.Context) error
+	}{
+		{"grade lines", s.grades},
+		{"siting", s.siting},
+		{"sealing", s.sealing},
+		{"leaks", s.rests},
+		{"costs", s.costs},
+	}
+	for _, st := range steps {
+		if err := st.do(ctx); err != nil {
+			return nil, err
+		}
+		s.progress(st.what)
+	}
+	s.tubes()
+	s.find()
+	s.answer()
+	s.sources()
+	return s.res, nil
+}
+
+func (s *solver) progress(what string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.done++
+	if s.o.Progress != nil {
+		s.o.Progress(min(s.done, s.all), s.all, what)
+	}
+}
+
+// parallel runs n pieces of work on all cores and joins their faults in order.
+func parallel(ctx context.Context, n int, do func(i int) error) error {
+	errs := make([]error, n)
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for i := range next {
+				errs[i] = do(i)
+			}
+		}()
+	}
+	for i := range n {
+		if ctx.Err() != nil {
+			break
+		}
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	return errors.Join(errs...)
+}
+
+func (s *solver) grades(ctx context.Context) error {
+	s.res.Grades = make([]grade.Result, len(s.l.Cases))
+	for i, c := range s.l.Cases {
+		if c.Kind == line.Standing {
+			s.res.StandingCases = append(s.res.StandingCases, i)
+		}
+	}
+	return parallel(ctx, len(s.l.Cases), func(i int) error {
+		r, err := grade.Solve(ctx, grade.Input{Net: s.net, Case: i})
+		if err != nil {
+			return err
+		}
+		s.res.Grades[i] = *r
+		s.progress(s.l.Cases[i].Name)
+		return nil
+	})
+}
+
+// flowing tells whether water moves in a case.
+func flowing(c *line.Case) bool { return c.Kind != line.Standing }
+
+func (s *solver) siting(ctx context.Context) error {
+	in := siting.Input{Line: s.l}
+	for i := range s.l.Cases {
+		if !flowing(&s.l.Cases[i]) {
+			continue
+		}
+		g := &s.res.Grades[i]
+		c := siting.Case{Name: s.l.Cases[i].Name}
+		for r := range g.Runs {
+			c.Flow = append(c.Flow, g.Runs[r].Flow)
+			c.Head = append(c.Head, g.Runs[r].Head)
+		}
+		for _, sl := range g.Slack {
+			c.Slack = append(c.Slack, siting.Slack{Run: sl.Run, From: sl.From, To: sl.To})
+		}
+		in.Cases = append(in.Cases, c)
+	}
+	var err error
+	s.res.Siting, err = siting.Solve(ctx, in)
+	return err
+}
+
+// roughnessStep is the relative change of roughness by which sensitivities are taken.
+const roughnessStep = 0.2
+
+func (s *solver) sealing(ctx context.Context) error {
+	in := sealing.Input{
+		Density: s.l.Site.Density, Gravity: s.l.Site.Gravity, Rack: s.l.Rack,
+		Uncertainty: sealing.Uncertainty{Datum: s.l.Survey.Datum, Independent: s.l.Survey.Independent, Roughness: s.l.Survey.Roughness},
+	}
+	for r := range s.l.Runs {
+		for p, v := range s.l.Runs[r].Placed {
+			obvert, _ := s.l.ObvertAt(r, v.Chainage)
+			in.Valves = append(in.Valves, sealing.Valve{Name: v.Name, Run: r, Chainage: v.Chainage, Placed: p, Record: v.Record,
+				Obvert: obvert, Seat: s.l.SeatLevel(r, p), AdmitsAir: v.AdmitsAir, Isolated: v.Isolated})
+		}
+	}
+	in.Cases = make([]sealing.Case, len(s.l.Cases))
+	err := parallel(ctx, len(s.l.Cases), func(i int) error {
+		c, err := s.sealingCase(ctx, i, in.Valves)
+		in.Cases[i] = c
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	s.res.Sealing, err = sealing.Solve(ctx, in)
+	return err
+}
+
+// sealingCase hands one case's water to the valves. In a flowing case a second solution with rougher pipes gives how each head hangs on the
+// roughness.
+func (s *solver) sealingCase(ctx context.Context, i int, valves []sealing.Valve) (sealing.Case, error) {
+	g, lc := &s.res.Grades[i], &s.l.Cases[i]
+	c := sealing.Case{Name: lc.Name, Standing: lc.Kind == line.Standing, At: make([]sealing.At, len(valves))}
+	var rougher *grade.Result
+	if !c.Standing && s.l.Survey.Roughness > 0 {
+		var err error
+		if rougher, err = grade.Solve(ctx, grade.Input{Net: s.net, Case: i, RoughnessFactor: 1 + roughnessStep}); err != nil {
+			rougher = nil // rougher pipes may make a case impossible: then nothing is known of the slope, and a note says so
+			s.mu.Lock()
+			s.res.Assumed = append(s.res.Assumed, line.Assumption{ID: "sealing.no-roughness", Where: lc.Name,
+				Text: fmt.Sprintf("With pipes rougher by a fifth this case has no solution; the uncertainty of its heads leaves roughness out: %v", err)})
+			s.mu.Unlock()
+		}
+	}
+	if c.Standing {
+		for _, p := range g.Pools {
+			c.LevelSigma = append(c.LevelSigma, s.levelSigma(p))
+		}
+	} else {
+		sigma := 0.0
+		for _, nd := range s.l.Nodes {
+			if nd.Tank != nil {
+				sigma = max(sigma, nd.Tank.Uncertainty)
+			}
+		}
+		c.LevelSigma = []float64{sigma}
+	}
+	for k, v := range valves {
+		st := g.At(v.Run, v.Chainage)
+		at := sealing.At{Level: st.Head, Group: -1}
+		switch st.Wetness {
+		case grade.Suction:
+			at.Wetness = sealing.UnderSuction
+		case grade.Full:
+			at.Wetness = sealing.Wet
+		default:
+			at.Wetness = sealing.InAir
+			if c.Standing {
+				at.Wetness = sealing.Dry
+			}
+			at.Level = 0
+		}
+		if at.Wetness == sealing.Wet || at.Wetness == sealing.UnderSuction {
+			at.Group = 0
+			if c.Standing {
+				at.Group = st.Pool
+			}
+			if rougher != nil {
+				at.Roughness = (rougher.At(v.Run, v.Chainage).Head - st.Head) / roughnessStep
+			}
+		}
+		c.At[k] = at
+	}
+	return c, nil
+}
+
+// levelSigma is how well a pool's level is known: a tank's as its own, a crest's as any surveyed level.
+func (s *solver) levelSigma(p grade.Pool) float64 {
+	if p.Node >= 0 {
+		if t := s.l.Nodes[p.Node].Tank; t != nil {
+			return t.Uncertainty
+		}
+	}
+	return s.l.Survey.Independent
+}
+
+// rests finds what becomes of every pool whose valves leak.
+func (s *solver) rests(ctx context.Context) error {
+	for _, k := range s.res.StandingCases {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		g := &s.res.Grades[k]
+		for p := range g.Pools {
+			rest, err := s.restOf(ctx, k, p)
+			if err != nil {
+				return err
+			}
+			if rest != nil {
+				s.res.Rests = append(s.res.Rests, *rest)
+			}
+		}
+	}
+	return nil
+}
+
+// secondsStanding is the time a day in which a standing line leaks.
+func (s *solver) secondsStanding() float64 {
+	if h := s.l.Prices.HoursStanding; h > 0 {
+		return h * 3600
+	}
+	return 24 * 3600
+}
+
+func (s *solver) restOf(ctx context.Context, k, pool int) (*Rest, error) {
+	g := &s.res.Grades[k]
+	var taps []sealing.Tap
+	var which []int
+	out := &Rest{Case: k, Pool: pool, Fed: g.Pools[pool].Fed, Level: g.Pools[pool].Level, Known: true}
+	for i := range s.res.Sealing.Valves {
+		v := &s.res.Sealing.Valves[i]
+		if g.At(v.Run, v.Chainage).Pool != pool {
+			continue
+		}
+		placed := &s.l.Runs[v.Run].Placed[v.Placed]
+		t := sealing.Tap{Name: v.Name, Seat: v.Seat, Sealing: v.Sealing, LettingGo: v.LettingGo, Isolated: placed.Isolated}
+		t.NeverShuts = v.Record >= 0 && s.neverShuts(v.Record)
+		t.Shut = v.Cells[k].State == sealing.Tight
+		if v.Record < 0 || v.Cells[k].State == sealing.Unrated {
+			t.Isolated = true // nothing is known of it: a finding of its own says so
+		}
+		if c := &v.Cells[k]; c.State == sealing.Drips {
+			if c.HasLeak {
+				out.PerDay += c.Leak * s.secondsStanding()
+			} else {
+				out.Known = false
+			}
+		}
+		taps, which = append(taps, t), append(which, i)
+	}
+	if len(taps) == 0 {
+		return nil, nil
+	}
+	rest, err := sealing.RestLevel(out.Level, taps, nil)
+	if err != nil {
+		return nil, err
+	}
+	if len(rest.Leaking) == 0 {
+		return nil, nil
+	}
+	for _, t := range rest.Leaking {
+		out.Leaking = append(out.Leaking, taps[t].Name)
+	}
+	if rest.Governs >= 0 {
+		out.Governs = taps[rest.Governs].Name
+		if !out.Fed {
+			out.Level = rest.Level
+		}
+	}
+	if !out.Fed {
+		if err := s.drained(ctx, k, rest, which, out); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+func (s *solver) neverShuts(record int) bool {
+	b := s.l.Rack[record].Sealing.Bound
+	return !(b == boundMeasured || b == boundLessThan)
+}
+
+// drained solves the line at rest again with the leaking seats as outlets: sags keep their water, whatever the shape of the line.
+func (s *solver) drained(ctx context.Context, k int, rest sealing.Rest, which []int, out *Rest) error {
+	in := grade.Input{Net: s.net, Case: k}
+	for _, t := range rest.Leaking {
+		v := &s.res.Sealing.Valves[which[t]]
+		in.Leaks = append(in.Leaks, grade.Leak{Run: v.Run, Chainage: v.Chainage, Seat: v.Seat})
+	}
+	after, err := grade.Solve(ctx, in)
+	if err != nil {
+		return err
+	}
+	sum := func(r *grade.Result) (volume, wet float64) {
+		for _, p := range r.Pools {
+			volume += p.Volume
+			wet += p.WetLength
+		}
+		return volume, wet
+	}
+	v0, w0 := sum(&s.res.Grades[k])
+	v1, w1 := sum(after)
+	out.Lost, out.Empty = max(0, v0-v1), max(0, w0-w1)
+	return nil
+}
+
+// tubes lays out the heads at every seat in the standing cases, against every type of the rack.
+func (s *solver) tubes() {
+	for i := range s.res.Sealing.Valves {
+		v := &s.res.Sealing.Valves[i]
+		t := Tube{Valve: i}
+		worst := -1
+		for j, k := range s.res.StandingCases {
+			h := v.Cells[k].Head
+			t.Heads = append(t.Heads, h)
+			if worst < 0 || h < t.Heads[worst] {
+				worst = j
+			}
+		}
+		if worst >= 0 {
+			for r := range s.l.Rack {
+				t.Fits = append(t.Fits, s.fits(r, t.Heads[worst]))
+			}
+		}
+		s.res.Tubes = append(s.res.Tubes, t)
+	}
+}
+
+// fits is how a type of the rack would stand at a head.
+func (s *solver) fits(record int, head float64) string {
+	r := &s.l.Rack[record]
+	rise, fall := s.l.Site.Head(r.Sealing.Mean), s.l.Site.Head(r.LettingGo.Mean)
+	switch {
+	case head <= 0:
+		return "no"
+	case (r.Sealing.Bound == boundMeasured || r.Sealing.Bound == boundLessThan) && head >= rise:
+		return "tight"
+	case r.Sealing.Bound == boundMeasured && r.LettingGo.Bound == boundMeasured && head >= fall:
+		return "only if shut before"
+	}
+	return "no"
+}
