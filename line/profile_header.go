@@ -325,7 +325,7 @@ func (p *profileReader) headerAt(rows []sample, i int) (h header, last int, ok b
 		return header{}, 0, false
 	}
 	h, last = p.headerOf(rows, i, i), i
-	if !h.complete() && i+1 < len(rows) && rows[i+1].figureCount() == 0 && rows[i].filled() >= 2 {
+	if !h.complete() && i+1 < len(rows) && rows[i+1].figureCount() == 0 && rows[i].filled() >= 2 && known(rows[i]) {
 		h, last = p.headerOf(rows, i, i+1), i+1
 	}
 	if !h.complete() {

@@ -38,7 +38,7 @@ const (
 var vocabulary = buildVocabulary(map[sense]string{
 	senseChainage: `chainage chain chg ch station stationing stationnement sta stn stationierung stationering stationnering
 		pk kp pkt pks kilometrage kilometrierung kilometraz hektometraz kilometering kilometrering metrierung metrage metraje
-		progressiva progressive progressivo prog progr estaca estacas abscisa abscisse absc cadenamiento kilometraje
+		progresiva progressiva progressive progressivo prog progr estaca estacas abscisa abscisse absc cadenamiento kilometraje
 		pikietaz pikieta stanicenie staniceni stacioniranje stacionaza istasyon szelveny pichet pel paalu paaluluku
 		пикет пикетаж пк км километраж χθ χιλιομετρηση hectometrering metrering lfm laufmeter`,
 	senseDistance: `distance dist distanz entfernung distanza distancia odleglosc dystans afstand mesafe avstand afstande
