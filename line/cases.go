@@ -194,7 +194,11 @@ func (r *reader) checkRunning(f form, c *Case, known bool) {
 	}
 	stations := false
 	for i, s := range c.Stations {
-		stations = stations || r.line.Nodes[i].Kind == Station
+		if n := r.line.Nodes[i]; n.Kind == Station {
+			if stations = true; len(n.Station.Pumps) == 0 {
+				return // told where the station stands
+			}
+		}
 		if slices.Contains(s.Running, true) {
 			return
 		}
@@ -211,14 +215,17 @@ func (r *reader) readSetting(t form, s *StationData, set *StationSetting) {
 	names, hasNames := t.texts("running")
 	flow, hasFlow := t.quantity("flow", quantity.Flow, false, flowLimits)
 	list, isList := r.readSpeeds(t)
-	if s == nil {
-		return
+	if s == nil || len(s.Pumps) == 0 {
+		return // told where the station stands
 	}
 	var running []int
+	found := true
 	if hasNames {
 		for k, name := range names {
 			if p, ok := r.pumpsOf[s].find(t, fmt.Sprintf("running[%d]", k+1), name); ok {
 				running = append(running, p)
+			} else {
+				found = false
 			}
 		}
 	} else if !t.t.Has("running") {
@@ -235,7 +242,7 @@ func (r *reader) readSetting(t form, s *StationData, set *StationSetting) {
 		for k, p := range running {
 			set.Speed[p] = list[k]
 		}
-	case isList:
+	case isList && found:
 		t.fault("speed", fmt.Sprintf("%d speeds for %d running pumps", len(list), len(running)), "", "give one speed for all, or one for each in the order of running")
 	case len(list) == 1:
 		for _, p := range running {

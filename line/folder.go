@@ -56,7 +56,7 @@ func openFile(fsys fs.FS, name string, limit int64) ([]byte, *document.Fault) {
 
 func tooLarge(name string, limit, size int64) *document.Fault {
 	return &document.Fault{
-		What:       fmt.Sprintf("%q is larger than %d MB", name, limit>>20),
+		What:       fmt.Sprintf("%q is larger than %d MB", name, limit/1_000_000),
 		Understood: fmt.Sprintf("%d bytes or more", size),
 		Hint:       "is it the right file? thin it out or split it",
 	}
