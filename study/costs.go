@@ -145,7 +145,7 @@ func (s *solver) findCosts() {
 			s.res.Findings = append(s.res.Findings, Finding{ID: "costing.head", Severity: Notable, State: "open", Run: c.Run, Chainage: c.Chainage, Valve: c.Valve, Type: o.Name, Cases: []int{c.Case},
 				Title: fmt.Sprintf("Holding valve %s shut while pumping costs %s a year", c.Valve, s.money(o.CostFixed)),
 				Have:  Figure{signed(o.RaisedHead), o.RaisedHead, "m"}, HaveLabel: "more at the pump",
-				Text:  fmt.Sprintf("%s needs %s at its seat there; the pump then works at %s instead of %s, %s a day instead of %s. The rule of thumb would say %s.", o.Name, m2(o.Sealing), quantity.Format(o.Fixed.Flow, "L/s", 1), quantity.Format(c.Base.Flow, "L/s", 1), quantity.Format(o.Fixed.Hours*3600, "h", 1), quantity.Format(c.Base.Hours*3600, "h", 1), s.money(o.RuleOfThumb)),
+				Text:   fmt.Sprintf("%s needs %s at its seat there; the pump then works at %s instead of %s, %s a day instead of %s. The rule of thumb would say %s.", o.Name, m2(o.Sealing), quantity.Format(o.Fixed.Flow, "L/s", 1), quantity.Format(c.Base.Flow, "L/s", 1), quantity.Format(o.Fixed.Hours*3600, "h", 1), quantity.Format(c.Base.Hours*3600, "h", 1), s.money(o.RuleOfThumb)),
 				Source: "solved with a sustaining valve at the place, at equal volume a day"})
 		}
 	}

@@ -200,8 +200,8 @@ name = "P2"
 curve = [["0 L/s","250 m"],["300 L/s","220 m"],["600 L/s","120 m"]]
 [[tank]]
 name = "End"
-lowest = "118 m"
-highest = "122 m"
+lowest = "138 m"
+highest = "142 m"
 `)
 	for _, c := range [][3]string{{"fill", "filling", ""}, {"two", "pumping", ""}, {"one", "pumping", "one"}, {"high", "standing", ""}, {"low", "standing", "lowest"}, {"two again", "pumping", ""}} {
 		fmt.Fprintf(&doc, "[[case]]\nname = %q\nkind = %q\n", c[0], c[1])
