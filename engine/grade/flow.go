@@ -83,21 +83,7 @@ func (f *flow) setNodes() {
 }
 
 // endObvert is the level of the obvert at a node: the highest of the run ends that meet there.
-func (f *flow) endObvert(node int) float64 { return nodeObvert(f.net, node) }
-
-func nodeObvert(n *Net, node int) float64 {
-	top := math.Inf(-1)
-	for i := range n.Line.Runs {
-		g := n.grids[i]
-		if n.Line.Runs[i].From == node {
-			top = max(top, g.obvert[0])
-		}
-		if n.Line.Runs[i].To == node {
-			top = max(top, g.obvert[g.last()])
-		}
-	}
-	return top
-}
+func (f *flow) endObvert(node int) float64 { return f.net.top[node] }
 
 func (f *flow) addRun(i int) {
 	run, g := &f.l.Runs[i], f.net.grids[i]

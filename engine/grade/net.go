@@ -3,6 +3,7 @@ package grade
 import (
 	"errors"
 	"fmt"
+	"math"
 	"sync"
 
 	"obvert/line"
@@ -17,9 +18,10 @@ type Net struct {
 	// Nodes of the solver: first the line's, then the suction side of every station that a run reaches, then the common main behind the pumps of
 	// stations that share one check valve.
 	nodes   int
-	suction []int // by line node: the suction side's number, or the line node's own
-	header  []int // by line node: the number of the main before a shared check valve, or −1
-	points  int   // grid points of all runs together
+	suction []int     // by line node: the suction side's number, or the line node's own
+	header  []int     // by line node: the number of the main before a shared check valve, or −1
+	points  int       // grid points of all runs together
+	top     []float64 // m, by line node: the highest obvert of the run ends that meet there
 
 	once  sync.Once
 	order *num.Sparse
@@ -40,6 +42,15 @@ func NewNet(l *line.Line) (*Net, error) {
 		g.vertex = n.points
 		n.points += len(g.chainage)
 		n.grids = append(n.grids, g)
+	}
+	n.top = make([]float64, len(l.Nodes))
+	for i := range n.top {
+		n.top[i] = math.Inf(-1)
+	}
+	for i, run := range l.Runs {
+		g := n.grids[i]
+		n.top[run.From] = max(n.top[run.From], g.obvert[0])
+		n.top[run.To] = max(n.top[run.To], g.obvert[g.last()])
 	}
 	n.suction = make([]int, len(l.Nodes))
 	n.header = make([]int, len(l.Nodes))
