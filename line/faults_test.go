@@ -36,6 +36,8 @@ var badInputs = []struct {
 	{"water too warm", []string{`water_temperature = "12 °C"`, `water_temperature = "61 °C"`}, "water_temperature", "outside what can be meant"},
 	{"ice", []string{`water_temperature = "12 °C"`, `water_temperature = "-1 °C"`}, "water_temperature", "outside what can be meant"},
 	{"roughness as large as the bore", []string{`roughness = "0.1 mm"`, `roughness = "100 mm"`}, "roughness", "outside what can be meant"},
+	{"pipe full of roughness", []string{"bore = \"200 mm\"\nroughness = \"0.1 mm\"", "bore = \"150 mm\"\nroughness = \"45 mm\""}, "roughness", "a quarter of the bore"},
+	{"unknown size", []string{`bore = "250 mm"`, `size = "EN 545 K9 DN 301"`}, "size", "no standard size"},
 	{"roughness and coefficient", []string{`hazen_williams = 140`, "hazen_williams = 140\nroughness = \"1 mm\""}, "hazen_williams", "friction is given twice"},
 	{"currency", []string{`water = "1.2 EUR/m³"`, `water = "1.2 USD/m³"`}, "water", "another currency"},
 	{"no currency", []string{`[prices]`, "[prices]\ncurrency = \"Taler\""}, "currency", "not a currency"},
@@ -243,7 +245,9 @@ func TestBadFolder(t *testing.T) {
 		{"pipe in place of a profile", func(m fstest.MapFS) { m["hill.csv"] = pipe }, "line.toml", "is a pipe"},
 		{"profile too large", func(m fstest.MapFS) { m["hill.csv"] = big(MaxProfileBytes + 1) }, "line.toml", "larger than 64 MB"},
 		{"empty profile", func(m fstest.MapFS) { m["hill.csv"] = big(0) }, "hill.csv", ""},
-		{"profile of one point", func(m fstest.MapFS) { m["hill.csv"] = &fstest.MapFile{Data: []byte("chainage [m];obvert [m]\n0;116\n")} }, "hill.csv", "one point"},
+		{"profile of one point", func(m fstest.MapFS) {
+			m["hill.csv"] = &fstest.MapFile{Data: []byte("chainage [m];obvert [m]\n0;116\n")}
+		}, "hill.csv", "one point"},
 		{"pipe on the rack", func(m fstest.MapFS) { m["rack/x.toml"] = pipe }, "rack/x.toml", "is a pipe"},
 		{"record too large", func(m fstest.MapFS) { m["rack/x.toml"] = big(DocumentLimit + 1) }, "rack/x.toml", "larger than 4 MB"},
 		{"record that is no UTF-8", func(m fstest.MapFS) { m["rack/x.toml"] = bad }, "rack/x.toml", "UTF-8"},
@@ -316,7 +320,11 @@ func TestHash(t *testing.T) {
 	for name, m := range map[string]fstest.MapFS{
 		"document": folder(t, "for tests", "for the tests"),
 		"profile":  func() fstest.MapFS { m := folder(t); m["hill.csv"].Data = append(m["hill.csv"].Data, '\n'); return m }(),
-		"record":   func() fstest.MapFS { m := folder(t); m["rack/test-80.toml"].Data = append(m["rack/test-80.toml"].Data, '\n'); return m }(),
+		"record": func() fstest.MapFS {
+			m := folder(t)
+			m["rack/test-80.toml"].Data = append(m["rack/test-80.toml"].Data, '\n')
+			return m
+		}(),
 	} {
 		h := hash(m)
 		if first, twice := seen[h]; twice {

@@ -4,6 +4,7 @@ import (
 	"io/fs"
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -375,6 +376,25 @@ func TestReadMinimal(t *testing.T) {
 	}
 }
 
+// TestStandardSize holds the section of a standard size against EN 545 (ductileironsuppliers.com, metaludyog.com):
+// DN 300 K9 has 326 mm outside, a wall of 7.2 mm and 4 mm of cement.
+func TestStandardSize(t *testing.T) {
+	l, _ := mustRead(t, folder(t, `bore = "250 mm"
+hazen_williams = 140`, `size = "ISO 2531 K9 DN 300"`))
+	s := l.Runs[0].Sections[1]
+	if math.Abs(s.Bore-0.3036) > 1e-9 || math.Abs(s.Wall-0.0072) > 1e-9 || !strings.HasPrefix(s.Material, "ductile iron") || s.Roughness <= 0 || s.Size != "EN 545 K9 DN 300" {
+		t.Errorf("%+v", s)
+	}
+	if !slices.ContainsFunc(l.Assumed, func(a Assumption) bool { return a.ID == "section.roughness" }) {
+		t.Error("the roughness of the size is not told as assumed")
+	}
+	l, _ = mustRead(t, folder(t, `bore = "250 mm"
+hazen_williams = 140`, "size = \"EN 545 K9 DN 300\"\nbore = \"299 mm\"\nrating = \"10 bar\""))
+	if s := l.Runs[0].Sections[1]; s.Bore != 0.299 || s.Rating != 10e5 {
+		t.Errorf("what the section says does not go before its size: %+v", s)
+	}
+}
+
 // TestReadSite holds the derived values against published ones.
 func TestReadSite(t *testing.T) {
 	l, _ := mustRead(t, folder(t, `altitude = "350 m"`, `altitude = "1000 m"`, `"12 °C"`, `"20 °C"`))
@@ -408,6 +428,7 @@ func TestWarningsAndRemarks(t *testing.T) {
 		{"level outside the range", "case.level-outside", []string{`{ name = "Lower tank", level = "107.5 m" }`, `{ name = "Hill tank", level = "140 m" }`}},
 		{"long day", "case.long-day", []string{`hours = "4 h"`, `hours = "20 h"`}},
 		{"twin", "run.twin", []string{"[[run]]\nname = \"Valley main\"", "[[run]]\nname = \"Hill main 2\"\nfrom = \"Fork\"\nto = \"Hill tank\"\nprofile = \"hill.csv\"\n[[run.section]]\nbore = \"200 mm\"\nroughness = \"0.1 mm\"\n[[run]]\nname = \"Valley main\""}},
+		{"rough pipe", "section.rough", []string{`roughness = "0.1 mm"`, `roughness = "20 mm"`}},
 		{"latitude beside gravity", "site.latitude-unused", []string{`latitude = "47.4°"`, "latitude = \"47.4°\"\ngravity = \"9.807 m/s²\""}},
 	} {
 		fsys := folder(t, c.edits...)

@@ -8,6 +8,7 @@ import (
 	"sort"
 
 	"obvert/document"
+	"obvert/physics/pipe"
 	"obvert/quantity"
 )
 
@@ -197,7 +198,7 @@ func (r *reader) readSections(in *runInput, run *Run) {
 		s.s.Rating, _ = f.quantity("rating", quantity.GaugePressure, false, pressureLimits)
 		s.s.LocalLoss, _ = f.number("local_losses", lossLimits)
 
-		r.applySize(f, &s.s)
+		size, _ := r.applySize(f, &s.s)
 		if hasBore {
 			s.s.Bore = bore
 		}
@@ -208,13 +209,13 @@ func (r *reader) readSections(in *runInput, run *Run) {
 		if !s.sized && !f.t.Has("bore") && !f.t.Has("size") {
 			f.fault("", "the section has no bore", "", "write a standard size, or bore = \"300 mm\"")
 		}
-		r.settleFriction(f, &s, rough, hasRough, where)
+		r.settleFriction(f, &s, size, rough, hasRough, where)
 		in.sections = append(in.sections, s)
 	}
 }
 
 // settleFriction gives a section its roughness, or its Hazen–Williams coefficient.
-func (r *reader) settleFriction(f form, s *sectionInput, rough float64, hasRough bool, where string) {
+func (r *reader) settleFriction(f form, s *sectionInput, size pipe.Size, rough float64, hasRough bool, where string) {
 	switch {
 	case s.givenHazen && hasRough:
 		f.fault("hazen_williams", "the friction is given twice", "by a roughness and by a Hazen–Williams coefficient", "keep one of them")
@@ -225,13 +226,19 @@ func (r *reader) settleFriction(f form, s *sectionInput, rough float64, hasRough
 	case f.t.Has("roughness") || f.t.Has("hazen_williams"):
 		// told already
 	case s.s.Size == "" || s.sized:
-		k, text := assumedRoughness(s.s)
+		k, text := assumedRoughness(s.s, size)
 		s.s.Roughness = k
 		r.assume("section.roughness", where, text)
 	}
-	if s.sized && s.s.Roughness >= s.s.Bore/4 {
-		f.fault("roughness", "the roughness is no smaller than a quarter of the bore", quantity.Format(s.s.Roughness, "mm", 2)+" in "+
-			quantity.Format(s.s.Bore, "mm", 1), "give the height of the roughness, such as \"0.1 mm\"")
+	const hint = "give the height of the roughness, such as \"0.1 mm\""
+	understood := quantity.Format(s.s.Roughness, "mm", 2) + " in a bore of " + quantity.Format(s.s.Bore, "mm", 1)
+	switch {
+	case !s.sized:
+	case s.s.Roughness > s.s.Bore/4:
+		f.fault("roughness", "the roughness is larger than a quarter of the bore", understood, hint)
+	case s.s.Roughness > pipe.MaxRelativeRoughness*s.s.Bore:
+		f.warn("roughness", "section.rough", "the pipe is rougher than friction is known for", understood+", known up to "+
+			quantity.Format(pipe.MaxRelativeRoughness, "%", 0)+" of it", hint)
 	}
 }
 
