@@ -1,0 +1,184 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"obvert/physics/air"
+	"obvert/physics/valve"
+	"obvert/quantity"
+)
+
+func rackCommand(c *console) *cobra.Command {
+	var dir string
+	var asJSON bool
+	records := func() ([]valve.Record, error) {
+		if dir == "" {
+			return valve.Typical(), nil
+		}
+		all, faults := loadRack(dir)
+		if err := faults.Err(); err != nil {
+			return nil, err
+		}
+		_ = faults.Render(c.err, c.width)
+		return all, nil
+	}
+	list := &cobra.Command{
+		Use:     "list",
+		Short:   "List the valves of a rack",
+		Example: "  obvert rack list\n  obvert rack list --rack demo/rack",
+		Args:    exactly(),
+		RunE: func(*cobra.Command, []string) error {
+			all, err := records()
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return writeJSON(c.out, map[string]any{"rack": all})
+			}
+			c.rack(all)
+			return nil
+		},
+	}
+	show := &cobra.Command{
+		Use:   "show NAME",
+		Short: "Show one valve's record",
+		Example: `  obvert rack show "Cedar 80" --rack demo/rack
+  obvert rack show "Cedar 80" --rack demo/rack --json`,
+		Args: exactly("NAME, the valve's name on the rack,"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			all, err := records()
+			if err != nil {
+				return err
+			}
+			name, err := onRack(all, args)
+			if err != nil {
+				return err
+			}
+			for i := range all {
+				if all[i].Name != name[0] {
+					continue
+				}
+				if asJSON {
+					return writeJSON(c.out, all[i])
+				}
+				c.record(&all[i])
+			}
+			return nil
+		},
+	}
+	cmd := &cobra.Command{
+		Use:   "rack",
+		Short: "List or show the valves of a rack",
+		Long: `Rack lists the valves of a rack, or shows one record. Without --rack these are
+the generic classes that come with Obvert: typical figures, common practice
+without a source, no particular valve. Heads are metres of water at 15 °C under
+standard gravity; the record itself holds pressures.`,
+		Example: `  obvert rack list
+  obvert rack list --rack demo/rack
+  obvert rack show "Cedar 80" --rack demo/rack`,
+		Args: cobra.ArbitraryArgs,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return unknownCommand(cmd, args[0])
+			}
+			return list.RunE(cmd, args)
+		},
+	}
+	cmd.PersistentFlags().StringVar(&dir, "rack", "", "`folder` of valve records; else the generic classes")
+	cmd.PersistentFlags().BoolVar(&asJSON, "json", false, "print as JSON instead of text")
+	cmd.AddCommand(list, show)
+	return cmd
+}
+
+// plainDensity is that of water at 15 °C, by which a rack's pressures are shown as heads, in kg/m³. A line shows them
+// for its own water.
+const plainDensity = 999.1
+
+// rack writes a row for each record.
+func (c *console) rack(all []valve.Record) {
+	if len(all) == 0 {
+		c.line("The rack is empty.")
+		return
+	}
+	t := table{head: []string{"valve", "nominal", "shuts, m", "lets go, m", "rated", "origin"}}
+	for i := range all {
+		r := &all[i]
+		origin := r.Origin
+		if r.Typical {
+			origin = "typical"
+		}
+		t.rows = append(t.rows, []string{r.Name, nominalText(r), thresholdText(r.Sealing, plainDensity, air.StandardGravity),
+			thresholdText(r.LettingGo, plainDensity, air.StandardGravity), ratingText(r), origin})
+	}
+	t.print(c)
+	c.line(wrap("Heads at the seat, in metres of water at 15 °C. ± is the expanded uncertainty of the valve's mean (k = 2).", c.width, 0))
+}
+
+// record writes one record in full: what was measured first, then the text as it is kept.
+func (c *console) record(r *valve.Record) {
+	c.line(c.paint(strong, r.Name))
+	if r.Description != "" {
+		c.line(wrap(r.Description, c.width, 0))
+	}
+	c.line(fmt.Sprintf("shuts at %s m, lets go at %s m, at the seat, water at 15 °C",
+		thresholdText(r.Sealing, plainDensity, air.StandardGravity), thresholdText(r.LettingGo, plainDensity, air.StandardGravity)))
+	if r.Source != "" {
+		c.line("from ", r.Source)
+	}
+	c.line()
+	c.out.Write(valve.Format(*r))
+}
+
+// thresholdText is a threshold in metres of a water, with its bound or uncertainty.
+func thresholdText(t valve.Threshold, density, gravity float64) string {
+	h := quantity.Number(t.Head(density, gravity), 2)
+	switch t.Bound {
+	case valve.Measured:
+		if t.Uncertainty > 0 {
+			return h + "\u00a0±\u00a0" + quantity.Number(2*t.Uncertainty/(density*gravity), 2)
+		}
+		return h
+	case valve.MoreThan:
+		return ">\u00a0" + h
+	case valve.LessThan:
+		return "<\u00a0" + h
+	case valve.NotApplicable:
+		return "n/a"
+	}
+	return "not measured"
+}
+
+func nominalText(r *valve.Record) string {
+	if r.NominalDiameter == 0 {
+		return "–"
+	}
+	return quantity.Format(r.NominalDiameter, "mm", 0)
+}
+
+func ratingText(r *valve.Record) string {
+	if r.Rating == 0 {
+		return "–"
+	}
+	return strings.TrimSuffix(quantity.Format(r.Rating, "bar", 1), "(g)")
+}
+
+// fileName is a record's name as a file's: small letters, figures and hyphens.
+func fileName(name string) string {
+	var b strings.Builder
+	for _, r := range strings.ToLower(name) {
+		switch {
+		case r >= 'a' && r <= 'z' || r >= '0' && r <= '9':
+			b.WriteRune(r)
+		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
+			b.WriteByte('-')
+		}
+	}
+	s := strings.Trim(b.String(), "-")
+	if s == "" {
+		s = "valve"
+	}
+	return s + ".toml"
+}

@@ -1,0 +1,168 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"obvert/deliver"
+	"obvert/document"
+	"obvert/study"
+)
+
+// The names of the files that are handed over.
+const (
+	reportName   = "report.html"
+	resultName   = "result.json"
+	scheduleName = "schedule.csv"
+)
+
+// flags adds the flags that say which valves stand beside the line's own rack.
+func (s *stock) flags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&s.rack, "rack", "", "folder of valve records, joined to the line's own `rack`")
+	cmd.Flags().BoolVar(&s.typical, "typical", false, "join the generic classes too (no particular valves)")
+}
+
+func checkCommand(c *console) *cobra.Command {
+	var from stock
+	cmd := &cobra.Command{
+		Use:   "check LINE",
+		Short: "Read a line and tell every fault, warning and remark",
+		Long: `Check reads a line's folder, its profiles, its rack and its bench runs, and tells
+every fault at once with file, line and key. Nothing is reckoned, nothing is
+written.`,
+		Example: `  obvert check demo/ridge
+  obvert check mylines/north --rack myrack`,
+		Args: exactly("LINE, the line's folder,"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			src, err := from.load(args[0])
+			if err != nil {
+				return err
+			}
+			c.lineHead(src.Line)
+			c.faults(src.Faults, true)
+			c.assumed(src.Line.Assumed)
+			c.line("Ready to study.")
+			return nil
+		},
+	}
+	from.flags(cmd)
+	return cmd
+}
+
+// studyFlags are the flags of study.
+type studyFlags struct {
+	from stock
+	out  string
+	date string
+	json bool
+}
+
+func studyCommand(c *console) *cobra.Command {
+	var f studyFlags
+	cmd := &cobra.Command{
+		Use:   "study LINE",
+		Short: "Judge every valve of a line in every operating case",
+		Long: `Study works a line through: grade line and pools of every operating case, where
+air valves are wanted, whether each is held drip-tight, what leaks where one is
+not, and what sealing head costs. It prints the answer, a table of valve and
+case, and the findings, worst first.
+
+With --out the report (` + reportName + `), the same content for machines
+(` + resultName + `) and the schedule of valves (` + scheduleName + `) are written there, each
+whole or not at all. The same input gives the same bytes.
+
+Exit status 1 means that a finding fails.`,
+		Example: `  obvert study demo/ridge
+  obvert study demo/ridge --out out --date 2026-11-25
+  obvert study demo/ridge --json > ridge.json
+  obvert study mylines/north --rack myrack`,
+		Args: exactly("LINE, the line's folder,"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return f.run(cmd.Context(), c, args[0])
+		},
+	}
+	f.from.flags(cmd)
+	cmd.Flags().StringVarP(&f.out, "out", "o", "", "write report, result and schedule into this `folder`")
+	cmd.Flags().StringVar(&f.date, "date", "", "`date` on the report, 2026-11-25; else that of the line's document")
+	cmd.Flags().BoolVar(&f.json, "json", false, "print the result as JSON instead of text")
+	return cmd
+}
+
+func (f *studyFlags) run(ctx context.Context, c *console, path string) error {
+	if f.date != "" {
+		if _, err := time.Parse(time.DateOnly, f.date); err != nil {
+			return usageError{fmt.Errorf("%q is not a date; write it as in 2026-11-25", f.date)}
+		}
+	}
+	if f.out != "" {
+		if err := mayWrite(f.out); err != nil {
+			return err
+		}
+	}
+	src, err := f.from.load(path)
+	if err != nil {
+		return err
+	}
+	if f.json {
+		_ = src.Faults.Render(c.err, c.width) // remarks, beside the result
+	}
+	p := newProgress(c)
+	r, err := study.Solve(ctx, src, study.Options{Version: version, Progress: p.step})
+	p.end()
+	if err != nil {
+		return noAnswer(path, err)
+	}
+	if f.out != "" {
+		if err := f.deliver(ctx, r); err != nil {
+			return err
+		}
+	}
+	if f.json {
+		if err := deliver.JSON(c.out, r); err != nil {
+			return err
+		}
+	} else {
+		c.study(r, src.Faults)
+		if f.out != "" {
+			c.line()
+			c.line("Written: ", filepath.ToSlash(filepath.Join(f.out, reportName)), ", ", resultName, ", ", scheduleName)
+		}
+	}
+	if r.Failed() {
+		return errFails
+	}
+	return nil
+}
+
+// deliver makes the files in memory and writes them when all are there.
+func (f *studyFlags) deliver(ctx context.Context, r *study.Result) error {
+	var report, result, schedule bytes.Buffer
+	if err := deliver.HTML(&report, r, deliver.Options{Date: f.date}); err != nil {
+		return err
+	}
+	if err := deliver.JSON(&result, r); err != nil {
+		return err
+	}
+	if err := deliver.ScheduleCSV(&schedule, r); err != nil {
+		return err
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	return writeAll(f.out, []output{
+		{reportName, report.Bytes()}, {resultName, result.Bytes()}, {scheduleName, schedule.Bytes()},
+	})
+}
+
+// noAnswer is an input that reads well and contradicts itself.
+func noAnswer(path string, err error) error {
+	if faults, ok := err.(document.Faults); ok {
+		return within(path, faults)
+	}
+	return fmt.Errorf("%s has no answer: %w", filepath.ToSlash(path), err)
+}
