@@ -249,3 +249,29 @@ func TestSustainingAndReducing(t *testing.T) {
 	h, _ := pipe.HeadLoss(r.Runs[0].Flow, 0.3, 1000, 1e-4, b.l.Site.Viscosity, 9.81)
 	near(t, "head before the reducing valve", r.fine[0].head[1], 100-h-speedHead(r.Runs[0].Flow, 0.3), 1e-6)
 }
+
+// K. Subramanya, 1000 Solved Problems in Fluid Mechanics, Ex. 10.19, p. 222: D 250 mm, k 0.15 mm, ν 1e-6 m²/s, 2.5 m in 100 m: 127.9 L/s.
+func TestPublishedFlowByGradient(t *testing.T) {
+	b := newBuild()
+	b.l.Site.Viscosity = 1e-6
+	a, z := b.tank("a", 100), b.tank("z", 75)
+	b.run("main", a, z, 0.25, 0.15e-3, [2]float64{0, 0}, [2]float64{1000, 0})
+	r := b.solve(t, b.kase(line.Gravity))
+	near(t, "flow", r.Runs[0].Flow, 0.1279, 0.001*0.1279)
+}
+
+// J. F. Douglas, Solving Problems in Fluid Mechanics, Ex. 14.3: two pipes side by side, 50 and 100 mm, 100 m long, Fanning f 0.008, 10 m of head, entry and exit
+// losses 1.5 v²/2g: 0.0034 and 0.0190 m³/s.
+func TestPublishedParallelPipes(t *testing.T) {
+	b := newBuild()
+	a, z := b.tank("a", 20), b.tank("z", 10)
+	for _, p := range []struct{ bore, q float64 }{{0.05, 0.0034}, {0.1, 0.0190}} {
+		re := p.q / (math.Pi / 4 * p.bore * p.bore) * p.bore / b.l.Site.Viscosity
+		b.run("p", a, z, p.bore, roughFor(0.032, re, p.bore), [2]float64{0, 0}, [2]float64{100, 0})
+		b.l.Runs[len(b.l.Runs)-1].Sections[0].LocalLoss = 1.5
+	}
+	r := b.solve(t, b.kase(line.Gravity))
+	near(t, "small pipe", r.Runs[0].Flow, 0.0034, 0.01*0.0034)
+	near(t, "large pipe", r.Runs[1].Flow, 0.0190, 0.01*0.0190)
+	near(t, "both", r.Runs[0].Flow+r.Runs[1].Flow, 0.0224, 0.01*0.0224)
+}
