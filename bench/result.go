@@ -72,7 +72,9 @@ type ValveResult struct {
 	SealingBudget   []BudgetLine
 	LettingGoBudget []BudgetLine
 	Coverage        float64 `unit:"1"` // coverage factor k for the expanded uncertainty shown
-	Statement       string  // one plain sentence: "shuts at 2.04 m ± 0.05 m (k = 2), lets go at 1.78 m"
+	// LettingGoCoverage is the coverage factor of the letting-go head; its degrees of freedom are its own.
+	LettingGoCoverage float64 `unit:"1"`
+	Statement         string  // one plain sentence: "shuts at 2.04 m ± 0.05 m (k = 2), lets go at 1.78 m"
 }
 
 // Finding is a remark on a run: instruments that disagree, a stuck gauge, a mark not used.
