@@ -127,15 +127,15 @@ func (s *solver) siting(ctx context.Context) error {
 			continue
 		}
 		g := &s.res.Grades[i]
-		c := siting.Case{Name: s.l.Cases[i].Name}
+		c := siting.Flowing{Case: i, Name: s.l.Cases[i].Name}
 		for r := range g.Runs {
 			c.Flow = append(c.Flow, g.Runs[r].Flow)
 			c.Head = append(c.Head, g.Runs[r].Head)
 		}
 		for _, sl := range g.Slack {
-			c.Slack = append(c.Slack, siting.Slack{Run: sl.Run, From: sl.From, To: sl.To})
+			c.Slack = append(c.Slack, siting.Slack{Run: sl.Run, From: sl.From, To: sl.To, Vapour: sl.Vapour})
 		}
-		in.Cases = append(in.Cases, c)
+		in.Flowing = append(in.Flowing, c)
 	}
 	var err error
 	s.res.Siting, err = siting.Solve(ctx, in)
