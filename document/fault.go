@@ -111,24 +111,44 @@ func (f Fault) Render(w io.Writer, width int) error {
 // wrap breaks a text at spaces, and words longer than a line where they must.
 func wrap(text string, width, indent int) []string {
 	var lines []string
-	line, used := "", 0
-	for _, word := range strings.Split(text, " ") {
+	margin := strings.Repeat(" ", indent)
+	line, used, empty := "", 0, true
+	begin := func() {
+		lines = append(lines, line)
+		line, used, empty = margin, indent, true
+	}
+	for _, word := range unbroken(text) {
 		n := utf8.RuneCountInString(word)
-		if used > 0 && line != strings.Repeat(" ", indent) && used+1+n > width {
-			lines = append(lines, line)
-			line, used = strings.Repeat(" ", indent), indent
-		} else if used > 0 && strings.TrimSpace(line) != "" {
+		if !empty && used+1+n > width {
+			begin()
+		}
+		if !empty {
 			line, used = line+" ", used+1
 		}
 		for used+n > width {
 			r := []rune(word)
-			lines = append(lines, line+string(r[:width-used]))
+			line += string(r[:width-used])
 			word, n = string(r[width-used:]), n-(width-used)
-			line, used = strings.Repeat(" ", indent), indent
+			begin()
 		}
-		line, used = line+word, used+n
+		line, used, empty = line+word, used+n, false
 	}
 	return append(lines, line)
+}
+
+// unbroken splits a text at its spaces, but not at those inside short quotation
+// marks: "450 mm" stays on one line.
+func unbroken(text string) []string {
+	const short = 24 // characters
+	var words []string
+	for _, w := range strings.Split(text, " ") {
+		if n := len(words) - 1; n >= 0 && strings.Count(words[n], `"`)%2 == 1 && utf8.RuneCountInString(words[n])+utf8.RuneCountInString(w) < short {
+			words[n] += " " + w
+			continue
+		}
+		words = append(words, w)
+	}
+	return words
 }
 
 // Faults are all that there is to say about one or several files.

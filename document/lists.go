@@ -185,12 +185,21 @@ func (t *Table) Date(key string, required bool) (string, bool) {
 	return "", false
 }
 
+// day returns a date in another form as 2006-01-02, or "" if it is none or may
+// mean two days.
+func day(text string) string {
+	for _, form := range []string{"2.1.2006", "2006/1/2", "2006.1.2", "2 January 2006", "January 2, 2006", "2 Jan 2006", "2006-1-2"} {
+		if d, err := time.Parse(form, text); err == nil {
+			return d.Format(dateForm)
+		}
+	}
+	return ""
+}
+
 // otherDate understands the day-first forms, where they can mean one day only.
 func otherDate(text, hint string) (understood, better string) {
-	for _, form := range []string{"2.1.2006", "02.01.2006", "2006/1/2", "2006.1.2", "20060102", "2 January 2006", "January 2, 2006", "2 Jan 2006", "2006-1-2"} {
-		if d, err := time.Parse(form, text); err == nil {
-			return "", "write " + d.Format(dateForm)
-		}
+	if d := day(text); d != "" {
+		return "", "write " + d
 	}
 	dayFirst, err1 := time.Parse("2/1/2006", text)
 	monthFirst, err2 := time.Parse("1/2/2006", text)

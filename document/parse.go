@@ -132,7 +132,7 @@ func (b *builder) lose() {
 func (b *builder) expression(n *unstable.Node) int {
 	switch n.Kind {
 	case unstable.KeyValue:
-		return b.keyValue(b.current, n)
+		return b.keyValue(b.current, n, 1)
 	case unstable.Table, unstable.ArrayTable:
 		parts, end := b.parts(n.Key())
 		if len(parts) > 0 {
@@ -165,17 +165,15 @@ func (b *builder) parts(it unstable.Iterator) (parts []part, end int) {
 }
 
 // keyValue puts key = value into a table and returns the offset behind it.
-func (b *builder) keyValue(t *Table, n *unstable.Node) int {
+func (b *builder) keyValue(t *Table, n *unstable.Node, depth int) int {
 	end := b.base + int(n.Raw.Offset) + int(n.Raw.Length)
 	parts, keyEnd := b.parts(n.Key())
-	if t.origin != inlineOrigin || t.last < end {
-		t.last = end
-	}
+	t.last = end
 	if len(parts) == 0 {
 		return end
 	}
-	at := b.valueAt(keyEnd)
-	it := &item{key: parts[len(parts)-1].key, keyAt: parts[len(parts)-1].at, end: end}
+	last := parts[len(parts)-1]
+	it := &item{key: last.key, keyAt: last.at, end: end}
 	owner := b.dotted(t, parts)
 	if owner == nil {
 		return end
@@ -184,7 +182,7 @@ func (b *builder) keyValue(t *Table, n *unstable.Node) int {
 		b.twice(owner, it, first)
 		return end
 	}
-	it.value = b.value(n.Value(), at, owner, it.key, 0, 1)
+	it.value = b.value(n.Value(), b.valueAt(keyEnd), owner, it.key, 0, depth)
 	owner.add(it)
 	return end
 }
@@ -251,37 +249,14 @@ func (b *builder) inline(n *unstable.Node, v value, owner *Table, key string, in
 	v.kind, v.text = tableKind, ""
 	t := owner.child(key, index, v.at, inlineOrigin)
 	t.begin = v.at + 1
-	t.prefix = nil
 	v.table = t
 	it := n.Children()
 	for it.Next() {
 		if c := it.Node(); c.Kind == unstable.KeyValue {
-			b.inlineKeyValue(t, c, depth)
+			b.keyValue(t, c, depth+1)
 		}
 	}
 	return v
-}
-
-// inlineKeyValue is keyValue one level down.
-func (b *builder) inlineKeyValue(t *Table, n *unstable.Node, depth int) {
-	parts, keyEnd := b.parts(n.Key())
-	end := b.base + int(n.Raw.Offset) + int(n.Raw.Length)
-	t.last = end
-	if len(parts) == 0 {
-		return
-	}
-	last := parts[len(parts)-1]
-	it := &item{key: last.key, keyAt: last.at, end: end}
-	owner := b.dotted(t, parts)
-	if owner == nil {
-		return
-	}
-	if first := owner.find(it.key); first != nil {
-		b.twice(owner, it, first)
-		return
-	}
-	it.value = b.value(n.Value(), b.valueAt(keyEnd), owner, it.key, 0, depth+1)
-	owner.add(it)
 }
 
 // recover reports a fault of syntax and returns the offset to go on from.

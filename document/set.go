@@ -42,7 +42,7 @@ func (d *Doc) Set(path string, text string) error {
 	}
 	var data []byte
 	if it != nil {
-		data = splice(d.data, d.valueStart(it), it.end, text)
+		data = splice(d.data, it.value.at, it.end, text)
 	} else {
 		data = d.appended(t, last.key, text)
 	}
@@ -50,6 +50,8 @@ func (d *Doc) Set(path string, text string) error {
 	if err := faults.Err(); err != nil {
 		return fmt.Errorf("%s = %s cannot stand there: %w", path, text, err)
 	}
+	old := *d
+	old.adopt(old.root)
 	*d = *changed
 	d.adopt(d.root)
 	return nil
@@ -71,9 +73,6 @@ func (d *Doc) adoptValue(v value) {
 		d.adoptValue(e)
 	}
 }
-
-// valueStart is where a value's text begins; for lists and tables value.at is.
-func (d *Doc) valueStart(it *item) int { return it.value.at }
 
 func splice(data []byte, from, to int, text string) []byte {
 	out := make([]byte, 0, len(data)+len(text))

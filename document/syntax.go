@@ -3,6 +3,7 @@ package document
 import (
 	"fmt"
 	"regexp"
+	"sort"
 	"strings"
 	"unicode/utf8"
 
@@ -41,11 +42,13 @@ func (b *builder) stumble(at int, message string, done int) stumble {
 	s := stumble{at: at, end: start}
 	line := d.lineText(start)
 	multi := d.lineIndex(at) > d.lineIndex(start)
+	open := strings.Contains(message, "incomplete") || strings.Contains(message, "not terminated") // the walker's words at the end of input
 	switch {
 	case multi && begins(d.lineText(d.starts[d.lineIndex(at)])):
 		s.resume = d.starts[d.lineIndex(at)]
-	case multi && at >= len(strings.TrimRight(string(d.data), " \t\r\n"))-1:
+	case open:
 		s.resume = b.nextBeginning(d.nextLine(start))
+		multi = true
 	default:
 		s.resume = b.nextBeginning(d.nextLine(at))
 		multi = false
@@ -94,10 +97,8 @@ func (b *builder) nextBeginning(at int) int {
 
 func begins(line string) bool { return headerLine.MatchString(line) || keyLine.MatchString(line) }
 
-func (d *Doc) lineIndex(at int) int {
-	line, _ := d.place(at)
-	return line - 1
-}
+// lineIndex is the place in starts of the line an offset stands on.
+func (d *Doc) lineIndex(at int) int { return max(0, sort.SearchInts(d.starts, at+1)-1) }
 
 // lineText is the text from an offset to the end of its line.
 func (d *Doc) lineText(at int) string {
@@ -233,6 +234,8 @@ func explainValue(key, raw, message string) Fault {
 		return Fault{What: "the value is not in quotation marks", Understood: bare, Hint: "write " + key + " = true, or the text in quotation marks"}
 	case low == "false" || low == "no" || low == "off":
 		return Fault{What: "the value is not in quotation marks", Understood: bare, Hint: "write " + key + " = false, or the text in quotation marks"}
+	case day(bare) != "":
+		return Fault{What: "the date is not in the form that is read", Understood: bare, Hint: "write " + key + " = " + day(bare)}
 	case commaFig.MatchString(bare):
 		return Fault{What: "a decimal comma", Understood: bare, Hint: "write " + key + " = " + strings.Replace(bare, ",", ".", 1)}
 	case bare != "" && !strings.ContainsAny(bare, `"'[]{}`):

@@ -197,6 +197,8 @@ type Doc struct {
 	faults []Fault
 	void   map[int]bool // places in faults that were taken back
 	full   bool
+
+	lately struct{ at, column int } // the last place that was worked out
 }
 
 // Root returns the table of the whole document. It is never nil.
@@ -212,11 +214,17 @@ func (d *Doc) place(at int) (line, column int) {
 	if line == 0 {
 		return 1, 1
 	}
-	begin := d.starts[line-1]
+	begin, before := d.starts[line-1], 1
 	if line == 1 {
 		begin += bomLength(d.data)
 	}
-	return line, 1 + utf8.RuneCount(d.data[begin:min(max(at, begin), len(d.data))])
+	if d.lately.at > begin && d.lately.at <= at { // further on in the same long line
+		begin, before = d.lately.at, d.lately.column
+	}
+	at = min(max(at, begin), len(d.data))
+	column = before + utf8.RuneCount(d.data[begin:at])
+	d.lately.at, d.lately.column = at, column
+	return line, column
 }
 
 func lineStarts(data []byte) []int {
@@ -242,18 +250,18 @@ const mostFaults = 1000
 // report adds a fault at an offset and returns its place in the list, or -1 if it
 // was not kept.
 func (d *Doc) report(at int, f Fault) int {
-	if f.File == "" {
-		f.File = d.File
-	}
-	if f.Line == 0 {
-		f.Line, f.Column = d.place(at)
-	}
 	if len(d.faults) >= mostFaults {
 		if !d.full {
 			d.full = true
 			d.faults = append(d.faults, Fault{File: d.File, What: fmt.Sprintf("more than %d faults", mostFaults), Hint: "mend those listed first"})
 		}
 		return -1
+	}
+	if f.File == "" {
+		f.File = d.File
+	}
+	if f.Line == 0 {
+		f.Line, f.Column = d.place(at)
 	}
 	d.faults = append(d.faults, f)
 	return len(d.faults) - 1
