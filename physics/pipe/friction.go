@@ -78,8 +78,8 @@ func blend(x, x1, m1, x2, y2, m2 float64) (y, slope float64) {
 // d ln f / d ln re = −2 share.
 //
 // A start within about 0.05 (a damped fixed-point step from x = 8, then a whole
-// one, both by a quick logarithm) is followed by one step of sixth order: with δ the step
-// sought, u = b/y, y = a + b x, z = u δ,
+// one, both by a quick logarithm) is followed by one step of sixth order: with δ
+// the step sought, u = b/y, y = a + b x, z = u δ,
 //
 //	z + w ln(1+z) = −u F(x)   ⇒   z = z₀ + p (z²/2 − z³/3 + …), p = w/(1+w),
 //
@@ -100,15 +100,15 @@ func colebrook(a, b float64) (x, share float64) {
 	c3 := 0.5*p - 1./3
 	c4 := 0.25 - p*(5./6-p*(5./8))
 	c5 := -0.2 + p*(13./12-p*(7./4-p*(7./8)))
-	x += d * (1 + z*p*(0.5+z*(c3+z*(c4+z*c5))))
+	x += d + d*(z*p)*((0.5+z*c3)+z*z*(c4+z*c5))
 	return x, p * (1 - r*z) // w at the new x, to first order
 }
 
-// The logarithm by table: ln y = e ln 2 + ln m, and 1/m is near one of 128
+// The logarithm by table: ln y = e ln 2 + ln m, and 1/m is near one of 256
 // tabulated numbers, so that what is left is a short series (P. T. P. Tang, ACM
-// Trans. Math. Softw. 16 (1990) 378). math.Log would do, at twice the time of
-// the whole solution.
-const logSteps = 128
+// Trans. Math. Softw. 16 (1990) 378). math.Log would do, at about twice the
+// time of the whole solution.
+const logSteps = 256
 
 type logEntry struct{ inverse, log float64 }
 
@@ -120,17 +120,17 @@ var logTable = func() (t [logSteps]logEntry) {
 	return t
 }()
 
-// splitLog returns ln y to within 4e-6 less its series in r, and r. y must be
-// a positive normal number.
+// splitLog returns the tabulated part of ln y and r, |r| < 1/511, such that
+// ln y = coarse + ln(1+r). y must be a positive normal number.
 func splitLog(y float64) (coarse, r float64) {
 	bits := math.Float64bits(y)
-	entry := &logTable[bits>>45&(logSteps-1)]
+	entry := &logTable[bits>>44&(logSteps-1)]
 	mantissa := math.Float64frombits(bits&(1<<52-1) | 1023<<52)
 	exponent := float64(int64(bits>>52) - 1023)
 	return exponent*math.Ln2 + entry.log, mantissa*entry.inverse - 1
 }
 
-// quickLog is ln y within 8e-6.
+// quickLog is ln y within 2e-6.
 func quickLog(y float64) float64 {
 	coarse, r := splitLog(y)
 	return coarse + r
@@ -139,5 +139,6 @@ func quickLog(y float64) float64 {
 // fullLog is ln y within a few units in the last place of its exponent part.
 func fullLog(y float64) float64 {
 	coarse, r := splitLog(y)
-	return coarse + r*(1-r*(1./2-r*(1./3-r*(1./4-r*(1./5-r*(1./6))))))
+	r2 := r * r
+	return coarse + (r + r2*((r*(1./3)-1./2)+r2*(r*(1./5)-1./4)))
 }

@@ -51,18 +51,30 @@ var table = sync.OnceValue(func() map[string]Size {
 	return sizes
 })
 
-// names is the sorted list of names.
-var names = sync.OnceValue(func() []string {
-	var list []string
-	for _, s := range table() {
-		list = append(list, s.Name)
+// known is a name with what a search needs of it.
+type known struct {
+	name, plain string
+	last        float64 // last figure
+}
+
+// catalogue is the names in order.
+var catalogue = sync.OnceValue(func() []known {
+	var list []known
+	for p, s := range table() {
+		list = append(list, known{s.Name, p, lastNumber(p)})
 	}
-	slices.SortFunc(list, byNumber)
+	slices.SortFunc(list, func(a, b known) int { return byNumber(a.name, b.name) })
 	return list
 })
 
 // Names returns the names of all sizes, by standard, class and size.
-func Names() []string { return slices.Clone(names()) }
+func Names() []string {
+	list := make([]string, len(catalogue()))
+	for i, k := range catalogue() {
+		list[i] = k.name
+	}
+	return list
+}
 
 // Lookup finds a size by its name, such as
 //
@@ -147,40 +159,50 @@ func nearest(key string, n int) []string {
 		far  int
 		off  float64
 	}
-	all := make([]candidate, 0, len(names()))
-	for _, name := range names() {
-		p := plain(name)
-		all = append(all, candidate{name, distance(key, p), math.Abs(lastNumber(key) - lastNumber(p))})
-	}
-	slices.SortStableFunc(all, func(a, b candidate) int {
-		switch {
-		case a.far != b.far:
-			return a.far - b.far
-		case a.off < b.off:
-			return -1
-		case a.off > b.off:
-			return 1
+	before := func(a, b candidate) bool { return a.far < b.far || a.far == b.far && a.off < b.off }
+	last := lastNumber(key)
+	best := make([]candidate, 0, n+1)
+	limit := 1000 // longer than any name
+	for _, k := range catalogue() {
+		c := candidate{k.name, distance(key, k.plain, limit), math.Abs(last - k.last)}
+		at := len(best)
+		for at > 0 && before(c, best[at-1]) {
+			at--
 		}
-		return 0
-	})
-	found := make([]string, 0, n)
-	for _, c := range all[:min(n, len(all))] {
-		found = append(found, c.name)
+		if at == n {
+			continue
+		}
+		best = slices.Insert(best, at, c)
+		if len(best) >= n {
+			best = best[:n]
+			limit = best[n-1].far
+		}
+	}
+	found := make([]string, len(best))
+	for i, c := range best {
+		found[i] = c.name
 	}
 	return found
 }
 
 // distance is the number of letters to insert, drop or change to make b of a
-// (Levenshtein), two neighbours exchanged counting as one.
-func distance(a, b string) int {
-	before2 := make([]int, len(b)+1)
-	before := make([]int, len(b)+1)
-	row := make([]int, len(b)+1)
+// (Levenshtein), two neighbours exchanged counting as one. It gives up beyond a
+// limit, with some number above it.
+func distance(a, b string, limit int) int {
+	if d := len(a) - len(b); d > limit || -d > limit {
+		return max(d, -d)
+	}
+	var buffer [3][256]int
+	if len(b) >= len(buffer[0]) || len(a) >= len(buffer[0]) {
+		return max(len(a), len(b)) // no name is as long
+	}
+	before2, before, row := buffer[0][:len(b)+1], buffer[1][:len(b)+1], buffer[2][:len(b)+1]
 	for j := range before {
 		before[j] = j
 	}
 	for i := 1; i <= len(a); i++ {
 		row[0] = i
+		least := i
 		for j := 1; j <= len(b); j++ {
 			cost := 1
 			if a[i-1] == b[j-1] {
@@ -190,6 +212,10 @@ func distance(a, b string) int {
 			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
 				row[j] = min(row[j], before2[j-2]+1)
 			}
+			least = min(least, row[j])
+		}
+		if least > limit+1 { // an exchange may still gain one
+			return least
 		}
 		before2, before, row = before, row, before2
 	}

@@ -201,7 +201,7 @@ func TestDistance(t *testing.T) {
 		a, b string
 		want int
 	}{{"", "", 0}, {"", "abc", 3}, {"kitten", "sitting", 3}, {"ab", "ba", 1}, {"sdr62", "sdr26", 1}} {
-		if got := distance(c.a, c.b); got != c.want || distance(c.b, c.a) != got {
+		if got := distance(c.a, c.b, 99); got != c.want || distance(c.b, c.a, 99) != got {
 			t.Errorf("from %q to %q: %d", c.a, c.b, got)
 		}
 	}
@@ -212,5 +212,11 @@ func TestFittingsAreSound(t *testing.T) {
 		if !(f.K > 0 && f.K <= 10) || f.Scatter < 0 || f.Source == "" || f.Name == "" {
 			t.Errorf("%+v", f)
 		}
+	}
+}
+
+func BenchmarkLookupMiss(b *testing.B) {
+	for b.Loop() {
+		Lookup("EN 545 K9 DN 310")
 	}
 }
