@@ -39,6 +39,11 @@
 // [LeastSquares] fits a small linear model by QR factorisation and gives the
 // covariance of its coefficients (as in JCGM 100:2008, annex H.3).
 //
+// # Sparse flow balances
+//
+// [Sparse] factors the Jacobian of a flow balance on a graph, LU in a
+// minimum-degree order.
+//
 // # Range of validity
 //
 // All functions take and return finite float64. A function under study that

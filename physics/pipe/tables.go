@@ -25,8 +25,8 @@ type ironSize struct {
 	wall    float64 // its nominal wall, mm
 }
 
-// EN 545:2010 and ISO 2531:2009: outside diameters, preferred pressure classes
-// and their nominal walls. DN 60, 65, 125, 1100 and 1400–2000 and the walls of
+// EN 545:2010 and ISO 2531:2009 as quoted in trade tables: outside diameters,
+// preferred pressure classes and their nominal walls. DN 60, 65, 125, 1100 and 1400–2000 and the walls of
 // C40 DN 80 and 125 and C30 DN 450 are from memory.
 var ironSizes = []ironSize{
 	{60, 77, 0, 0}, {65, 82, 0, 0},
@@ -74,7 +74,7 @@ func liningOf(dn int) float64 {
 // ductileIron is EN 545 / ISO 2531, class K9 and the preferred classes C, with
 // the usual cement lining and without.
 func ductileIron() []Size {
-	const source = "EN 545, ISO 2531; lining EN 545, ISO 4179"
+	const source = "EN 545, ISO 2531, as quoted in trade tables; lining EN 545, ISO 4179"
 	var sizes []Size
 	add := func(class string, dn int, outside, wall, rating float64) {
 		for _, lining := range []float64{liningOf(dn), 0} {
