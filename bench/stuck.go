@@ -15,7 +15,7 @@ func kPaText(p float64) string { return quantity.Format(p, "kPa", 3) }
 // no source:
 //
 //  1. Where the other instrument moves over the same time by more than three steps
-//     of both, it is stuck.
+//     of both, and than its own scatter, it is stuck.
 //  2. Where it shows nothing but one figure over a whole rise or fall, it is stuck.
 //  3. Where the figure, once it moves again, jumps by more than half of what the
 //     ramp before it would have brought meanwhile, more than three steps and more
@@ -31,6 +31,8 @@ const (
 	manySteps     = 3.0 // steps of the indication that count as a movement
 	manyMoves     = 5.0 // usual movements that make a jump
 	enoughScatter = 10  // readings for rule 5
+	scatterSpan   = 8.0 // standard deviations that scatter alone spans in a few thousand readings
+	smallest      = 1.0 // Pa, that rounding may move
 )
 
 // instrument is a track as the search for a stretch sees it, all in Pa.
@@ -109,7 +111,8 @@ func (in instrument) stretches() []stretch {
 // whyStuck says what moved meanwhile, or nothing for a stretch that is no fault.
 func (c *checker) whyStuck(in instrument, other *instrument, s stretch) string {
 	if other != nil {
-		if moved := other.track.span(s.from, s.to); moved > manySteps*(in.step+other.step) {
+		still := manySteps*(in.step+other.step) + scatterSpan*other.track.noise() + smallest
+		if moved := other.track.span(s.from, s.to); moved > still {
 			return fmt.Sprintf("the %s moved by %s", other.name, kPaText(moved))
 		}
 		// the other one held still as well, or was not read: a hold unless shown otherwise
@@ -121,7 +124,7 @@ func (c *checker) whyStuck(in instrument, other *instrument, s stretch) string {
 		return why
 	}
 	rate := c.phaseRate(in, s)
-	if want := math.Abs(rate) * (s.to - s.from); want > manySteps*in.step {
+	if want := math.Abs(rate) * (s.to - s.from); want > manySteps*in.step+smallest {
 		if jump, ok := in.jump(s); ok && jump > want/2 && jump > manySteps*in.step && jump > manyMoves*in.usualMove() {
 			return fmt.Sprintf("the next one jumps by %s", kPaText(jump))
 		}
