@@ -60,6 +60,7 @@ type studyFlags struct {
 	out  string
 	date string
 	json bool
+	mild bool
 }
 
 func studyCommand(c *console) *cobra.Command {
@@ -76,7 +77,7 @@ With --out the report (` + reportName + `), the same content for machines
 (` + resultName + `) and the schedule of valves (` + scheduleName + `) are written there, each
 whole or not at all. The same input gives the same bytes.
 
-Exit status 1 means that a finding fails.`,
+Exit status 1 means that a finding fails; with --no-fail it is 0 then.`,
 		Example: `  obvert study demo/ridge
   obvert study demo/ridge --out out --date 2026-11-25
   obvert study demo/ridge --json > ridge.json
@@ -90,6 +91,7 @@ Exit status 1 means that a finding fails.`,
 	cmd.Flags().StringVarP(&f.out, "out", "o", "", "write report, result and schedule into this `folder`")
 	cmd.Flags().StringVar(&f.date, "date", "", "`date` on the report, 2026-11-25; else that of the line's document")
 	cmd.Flags().BoolVar(&f.json, "json", false, "print the result as JSON instead of text")
+	cmd.Flags().BoolVar(&f.mild, "no-fail", false, "exit with 0 even where a finding fails")
 	return cmd
 }
 
@@ -133,7 +135,7 @@ func (f *studyFlags) run(ctx context.Context, c *console, path string) error {
 			c.line("Written: ", filepath.ToSlash(filepath.Join(f.out, reportName)), ", ", resultName, ", ", scheduleName)
 		}
 	}
-	if r.Failed() {
+	if r.Failed() && !f.mild {
 		return errFails
 	}
 	return nil
