@@ -6,6 +6,8 @@ import (
 	"slices"
 	"sort"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"obvert/engine/grade"
 	"obvert/engine/sealing"
@@ -386,36 +388,93 @@ func (s *solver) dryOrOpen(i int, by map[sealing.State][]int) {
 	}
 }
 
-// findSiting tells what is missing, displaced or superfluous.
+// findSiting tells what is missing, displaced or superfluous. Places that only spacing or a slight change of slope asks for are told together, run by run.
 func (s *solver) findSiting() {
+	type group struct {
+		run int
+		id  string
+	}
+	places := map[group][]siting.Candidate{}
+	var order []group
 	for _, c := range s.res.Siting.Candidates {
-		if c.Verdict == siting.Placed || len(c.Reasons) == 0 {
-			continue
+		switch {
+		case c.Verdict == siting.Placed || len(c.Reasons) == 0:
+		case c.Verdict == siting.Missing && !essential(c.Reasons):
+			g := group{c.Run, c.Reasons[0].ID}
+			if len(places[g]) == 0 {
+				order = append(order, g)
+			}
+			places[g] = append(places[g], c)
+		default:
+			s.candidate(c)
 		}
-		r := c.Reasons[0]
-		var why []string
-		for _, x := range c.Reasons {
-			why = append(why, x.Text)
-		}
-		f := Finding{ID: "siting.missing", Severity: Fails, Run: c.Run, Chainage: c.Chainage, Title: fmt.Sprintf("No air valve at %s on %s", ch(c.Chainage), s.l.Runs[c.Run].Name), Text: strings.Join(why, " "), Source: r.Source,
-			Cures: []string{fmt.Sprintf("Place one at %s.", ch(c.Chainage))}, Cautions: []string{cautionVacuum}}
-		if !essential(c.Reasons) {
-			f.Severity = Notable
-		}
-		if c.Verdict == siting.Displaced {
-			f.ID, f.Severity, f.Valve = "siting.displaced", min(f.Severity+1, Notable), c.Valve
-			f.Title = fmt.Sprintf("Valve %s stands %s from where air gathers, at %s on %s", c.Valve, quantity.Format(c.Distance, "m", 0), ch(c.Chainage), s.l.Runs[c.Run].Name)
-			f.Have, f.HaveLabel = Figure{quantity.Format(c.Distance, "m", 0), c.Distance, "m"}, "away"
-			d := s.l.Practice.Displaced
-			f.Need, f.NeedText, f.Source = Figure{quantity.Format(d.Value, "m", 0), d.Value, "m"}, "at most "+quantity.Format(d.Value, "m", 0), d.Source
-			f.Cures = []string{fmt.Sprintf("Move it to %s.", ch(c.Chainage))}
-		}
-		s.res.Findings = append(s.res.Findings, f)
+	}
+	for _, g := range order {
+		s.candidates(places[g])
 	}
 	for _, x := range s.res.Siting.Superfluous {
 		s.res.Findings = append(s.res.Findings, Finding{ID: "siting.superfluous", Severity: Notable, Run: x.Run, Chainage: x.Chainage, Valve: x.Valve,
-			Title: fmt.Sprintf("Nothing asks for valve %s", x.Valve), Text: x.Text, Cures: []string{"Leave it out, or say what it is for: every valve is one more to leak and to look after."}})
+			Title: fmt.Sprintf("Nothing asks for valve %s", x.Valve), Text: sentence(x.Text), Cures: []string{"Leave it out, or say what it is for: every valve is one more to leak and to look after."}})
 	}
+}
+
+// candidate tells one place that no practice leaves out, or a valve that stands beside its place.
+func (s *solver) candidate(c siting.Candidate) {
+	var why []string
+	for _, x := range c.Reasons {
+		why = append(why, sentence(x.Text))
+	}
+	f := Finding{ID: "siting.missing", Severity: Fails, Run: c.Run, Chainage: c.Chainage, Title: fmt.Sprintf("No air valve at %s on %s", ch(c.Chainage), s.l.Runs[c.Run].Name), Text: strings.Join(why, " "), Source: c.Reasons[0].Source,
+		Cures: []string{fmt.Sprintf("Place one at %s.", ch(c.Chainage))}, Cautions: []string{cautionVacuum}}
+	if c.Verdict == siting.Displaced {
+		d := s.l.Practice.Displaced
+		f.ID, f.Severity, f.Valve, f.Cautions = "siting.displaced", Notable, c.Valve, nil
+		if essential(c.Reasons) {
+			f.Severity = Doubtful
+		}
+		f.Title = fmt.Sprintf("Valve %s stands %s from where air gathers, at %s on %s", c.Valve, quantity.Format(c.Distance, "m", 0), ch(c.Chainage), s.l.Runs[c.Run].Name)
+		f.Have, f.HaveLabel = Figure{quantity.Format(c.Distance, "m", 0), c.Distance, "m"}, "away"
+		f.Need, f.NeedText, f.Source = Figure{quantity.Format(d.Value, "m", 0), d.Value, "m"}, "at most "+quantity.Format(d.Value, "m", 0), d.Source
+		f.Cures = []string{fmt.Sprintf("Move it to %s.", ch(c.Chainage))}
+	}
+	s.res.Findings = append(s.res.Findings, f)
+}
+
+// mostNamed is how many places one finding names before it counts the rest.
+const mostNamed = 8
+
+// candidates tells places of one run and one reason in one finding.
+func (s *solver) candidates(all []siting.Candidate) {
+	var at []string
+	for i, c := range all {
+		if i == mostNamed {
+			at = append(at, fmt.Sprintf("and %d more", len(all)-i))
+			break
+		}
+		at = append(at, ch(c.Chainage))
+	}
+	c := all[0]
+	r := c.Reasons[0]
+	title := fmt.Sprintf("An air valve is wanted at %s on %s", at[0], s.l.Runs[c.Run].Name)
+	if len(all) > 1 {
+		title = fmt.Sprintf("Air valves are wanted at %d more places on %s", len(all), s.l.Runs[c.Run].Name)
+	}
+	s.res.Findings = append(s.res.Findings, Finding{ID: "siting.wanted." + r.ID, Severity: Notable, Run: c.Run, Chainage: c.Chainage, Title: title,
+		Text: "At " + strings.Join(at, ", ") + ". The first: " + sentence(r.Text), Source: r.Source,
+		Cures: []string{"Judge them against the cost of a pit each: practice differs by a factor of two, and the thresholds are yours to set."}})
+}
+
+// sentence gives a clause its capital and its full stop.
+func sentence(t string) string {
+	if t == "" {
+		return t
+	}
+	r, n := utf8.DecodeRuneInString(t)
+	t = string(unicode.ToUpper(r)) + t[n:]
+	if !strings.HasSuffix(t, ".") {
+		t += "."
+	}
+	return t
 }
 
 // essential tells the reasons that no practice leaves out from those that judgement may: high points and ends of slack sections.
