@@ -21,7 +21,6 @@ func (k CaseKind) String() string {
 func (r *reader) readCases(root form) {
 	forms := root.list("case", "case", false)
 	if len(forms) == 0 {
-		r.noteCases()
 		r.defaultCases()
 		return
 	}
@@ -44,18 +43,6 @@ func (r *reader) readCases(root form) {
 		r.readStations(f, &c, known)
 		r.readClosed(f, &c)
 		r.line.Cases = append(r.line.Cases, c)
-	}
-}
-
-// noteCases notes the keys of the tables of a case, for a document that has none.
-func (r *reader) noteCases() {
-	for of, keys := range map[string]string{
-		"case": "name kind hours tanks tank demand offtake station closed open", "case.tank": "name level", "case.offtake": "name demand",
-		"case.station": "name running speed flow",
-	} {
-		for key := range strings.FieldsSeq(keys) {
-			r.note(of, key)
-		}
 	}
 }
 

@@ -79,8 +79,6 @@ const userSource = "set in line.toml, no source given"
 
 func (r *reader) readThreshold(f form, key string, k quantity.Kind, l limits, into *Threshold) bool {
 	if !f.has(key) {
-		f.r.note("practice."+key, "value")
-		f.r.note("practice."+key, "source")
 		return false
 	}
 	if _, _, _, scalar := f.t.Raw(key); scalar {
@@ -105,9 +103,6 @@ func (r *reader) readThreshold(f form, key string, k quantity.Kind, l limits, in
 	}
 	return ok
 }
-
-// note records a key that the reader knows in a kind of table that this document does not have.
-func (r *reader) note(of, key string) { form{of: of, r: r}.asked(key) }
 
 // readPrices reads [prices].
 func (r *reader) readPrices(root form) {

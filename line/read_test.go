@@ -339,6 +339,94 @@ func minimalFolder() fstest.MapFS {
 	return fstest.MapFS{"line.toml": {Data: []byte(minimal)}, "main.csv": {Data: []byte("chainage [m];obvert [m]\n100;101\n500;117\n1100;118\n")}}
 }
 
+// gravity is a line without pumps, with the kinds of node that the others lack.
+const gravity = `
+[line]
+name = "Gravity main"
+[[tank]]
+name = "Spring"
+level = "125 m"
+[[offtake]]
+name = "Farm"
+demand = "2 L/s"
+[[junction]]
+name = "Fork"
+[[outfall]]
+name = "Basin"
+[[dead_end]]
+name = "Stub"
+[[run]]
+name = "One"
+from = "Spring"
+to = "Farm"
+profile = "a.csv"
+[[run.section]]
+size = "ISO 4427 PE100 SDR 17 dn 160"
+[[run]]
+name = "Two"
+from = "Farm"
+to = "Fork"
+profile = "b.csv"
+[[run.section]]
+bore = "150 mm"
+[[run]]
+name = "Three"
+from = "Fork"
+to = "Basin"
+profile = "c.csv"
+[[run.section]]
+bore = "150 mm"
+[[run]]
+name = "Four"
+from = "Fork"
+to = "Stub"
+profile = "c.csv"
+[[run.section]]
+bore = "100 mm"
+[[case]]
+name = "Day"
+kind = "gravity"
+demand = "150 %"
+[[case]]
+name = "Night"
+kind = "gravity"
+offtake = [{ name = "Farm", demand = "0 L/s" }]
+[practice]
+spacing = { value = "1000 ft", source = "a rule" }
+high_point = { value = "0.3 m" }
+slope_change = { value = "1:100" }
+flat = { value = "0.1 %" }
+displaced = { value = "50 m" }
+drips = { value = "1 %" }
+filling_velocity = { value = "0.05 m/s" }
+`
+
+func gravityFolder() fstest.MapFS {
+	return fstest.MapFS{"line.toml": {Data: []byte(gravity)},
+		"a.csv": {Data: []byte("chainage [m];obvert [m]\n0;124\n500;110\n")},
+		"b.csv": {Data: []byte("chainage [m];obvert [m]\n0;110\n500;112\n")},
+		"c.csv": {Data: []byte("chainage [m];obvert [m]\n0;112\n700;100\n")}}
+}
+
+func TestReadGravity(t *testing.T) {
+	l, faults := mustRead(t, gravityFolder())
+	if len(faults) > 0 {
+		t.Errorf("unwanted: %v", faults)
+	}
+	if l.Cases[0].Demand[1] != 0.003 || l.Cases[1].Demand[1] != 0 {
+		t.Errorf("demands %v %v", l.Cases[0].Demand, l.Cases[1].Demand)
+	}
+	p := l.Practice
+	if math.Abs(p.Spacing.Value-304.8) > 1e-9 || p.Spacing.Source != "a rule" || p.SlopeChange.Value != 0.01 || p.Flat.Value != 0.001 || p.Name != "usual practice, changed by the user" {
+		t.Errorf("practice %+v", p)
+	}
+	// The longest way is the first route; a branch has a route from where it leaves.
+	want := []Route{{"Spring to Basin", []Leg{{0, 0, 1}, {1, 500, 1}, {2, 1000, 1}}}, {"Fork to Stub", []Leg{{3, 0, 1}}}}
+	if !reflect.DeepEqual(l.Routes, want) {
+		t.Errorf("routes %+v, want %+v", l.Routes, want)
+	}
+}
+
 func TestReadMinimal(t *testing.T) {
 	l, _ := mustRead(t, minimalFolder())
 	var kinds []CaseKind

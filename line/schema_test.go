@@ -1,0 +1,194 @@
+package line
+
+import (
+	"bytes"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/santhosh-tekuri/jsonschema/v6"
+)
+
+// plainJSON turns what a TOML reader gives into what a JSON reader would.
+func plainJSON(v any) any {
+	switch v := v.(type) {
+	case map[string]any:
+		out := map[string]any{}
+		for k, x := range v {
+			out[k] = plainJSON(x)
+		}
+		return out
+	case []any:
+		out := make([]any, len(v))
+		for i, x := range v {
+			out[i] = plainJSON(x)
+		}
+		return out
+	case toml.LocalDate:
+		return v.String()
+	case int64:
+		return float64(v)
+	}
+	return v
+}
+
+func compileSchema(t testing.TB) *jsonschema.Schema {
+	t.Helper()
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource("line.schema.json", doc); err != nil {
+		t.Fatal(err)
+	}
+	s, err := c.Compile("line.schema.json") // checks the schema against that of JSON Schema 2020-12
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func validate(s *jsonschema.Schema, text string) error {
+	var v map[string]any
+	if err := toml.Unmarshal([]byte(text), &v); err != nil {
+		return err
+	}
+	return s.Validate(plainJSON(v))
+}
+
+func TestSchemaAcceptsExamples(t *testing.T) {
+	s := compileSchema(t)
+	examples := map[string]string{"whole": whole, "minimal": minimal, "gravity": gravity}
+	demos, err := filepath.Glob("../demo/*/line.toml")
+	if err != nil || len(demos) < 3 {
+		t.Errorf("%d demo lines, %v", len(demos), err)
+	}
+	for _, name := range demos {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		examples[name] = string(data)
+	}
+	for name, text := range examples {
+		if err := validate(s, text); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// TestSchemaRefuses holds that the schema catches what an editor should underline.
+func TestSchemaRefuses(t *testing.T) {
+	s := compileSchema(t)
+	for _, c := range []string{"no unit", "bare number", "unknown key", "unknown table", "unknown kind of case", "unknown run", "name with a space at its end", "tank without a name"} {
+		edits := map[string][]string{
+			"unknown run":         {`from = "Works"`, `form = "Works"`},
+			"tank without a name": {"name = \"Lower tank\"\nlevel", "level"},
+		}[c]
+		for _, b := range badInputs {
+			if b.name == c {
+				edits = b.edits
+			}
+		}
+		if err := validate(s, string(folder(t, edits...)["line.toml"].Data)); err == nil {
+			t.Errorf("%s: accepted", c)
+		}
+	}
+}
+
+// TestSchemaKeys holds the schema's keys against those that the reader asks for, both ways.
+func TestSchemaKeys(t *testing.T) {
+	asked := map[string]map[string]bool{}
+	for _, fsys := range []fs.FS{folder(t), minimalFolder(), gravityFolder()} {
+		r := newReader(fsys)
+		r.asked = asked
+		r.read(nil)
+	}
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	known := map[string]map[string]bool{}
+	schemaKeys(doc.(map[string]any), "", known)
+	for _, pair := range []struct {
+		a, b map[string]map[string]bool
+		say  string
+	}{{asked, known, "the reader asks for %q in [%s], the schema has no such key"}, {known, asked, "the schema has %q in [%s], the reader never asks for it"}} {
+		for of, keys := range pair.a {
+			for key := range keys {
+				if !pair.b[of][key] {
+					t.Errorf(pair.say, key, of)
+				}
+			}
+		}
+	}
+}
+
+// schemaKeys gathers the keys of every kind of table in a schema.
+func schemaKeys(s map[string]any, of string, into map[string]map[string]bool) {
+	for _, alt := range asList(s["oneOf"]) {
+		schemaKeys(alt.(map[string]any), of, into)
+	}
+	if items, ok := s["items"].(map[string]any); ok {
+		schemaKeys(items, of, into)
+	}
+	properties, _ := s["properties"].(map[string]any)
+	for key, p := range properties {
+		if into[of] == nil {
+			into[of] = map[string]bool{}
+		}
+		into[of][key] = true
+		schemaKeys(p.(map[string]any), strings.TrimPrefix(of+"."+key, "."), into)
+	}
+}
+
+func asList(v any) []any {
+	l, _ := v.([]any)
+	return l
+}
+
+// TestMethodsPage holds that docs/methods/line.md explains every table and key of the schema.
+func TestMethodsPage(t *testing.T) {
+	data, err := os.ReadFile("../docs/methods/line.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	known := map[string]map[string]bool{}
+	schemaKeys(doc.(map[string]any), "", known)
+	sections := map[string]string{}
+	title := ""
+	for part := range strings.SplitSeq(string(data), "\n") {
+		if strings.HasPrefix(part, "### ") {
+			title = strings.Trim(strings.TrimPrefix(part, "### "), "[`]")
+		}
+		sections[title] += part + "\n"
+	}
+	var missing []string
+	for of, keys := range known {
+		if of == "" || strings.HasPrefix(of, "practice.") {
+			continue
+		}
+		for key := range keys {
+			if known[strings.TrimPrefix(of+"."+key, ".")] != nil && !strings.HasPrefix(of, "practice") {
+				continue // a table of its own
+			}
+			if !strings.Contains(sections[of], "| `"+key+"` |") {
+				missing = append(missing, fmt.Sprintf("[%s] %s", of, key))
+			}
+		}
+	}
+	slices.Sort(missing)
+	for _, m := range missing {
+		t.Errorf("not explained: %s", m)
+	}
+}
