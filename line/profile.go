@@ -68,28 +68,30 @@ type ProfileResult struct {
 // comes in one pass; use [document.Faults.Err] to see whether the points can be used.
 // How a file is understood is written down in docs/methods/profile.md.
 func ReadProfile(file string, data []byte, o ProfileOptions) (ProfileResult, document.Faults) {
-	p := &profileReader{options: o, faults: newFaultList(file)}
+	p := &profileReader{options: o, faults: newFaultList(file), mostPoints: MaxProfilePoints}
 	p.read(data)
 	return p.result, p.faults.all()
 }
 
 // profileReader holds what is known of a file while it is read.
 type profileReader struct {
-	options  ProfileOptions
-	faults   *faultList
-	text     []byte // UTF-8, lines ended by \n or \r\n
-	sep      byte
-	header   header
-	columns  columnPlan
-	decimal  byte // '.' or ','
-	stakes   stakeRule
-	chainage cellUnit
-	level    cellUnit
-	ground   cellUnit
-	partial  bool // a unit is missing: rows are read for their own faults only
-	dropped  map[string]*DroppedRows
-	grouped  map[byte]bool // thousands separators met
-	result   ProfileResult
+	options    ProfileOptions
+	faults     *faultList
+	mostPoints int
+	text       []byte // UTF-8, lines ended by \n or \r\n
+	sep        byte
+	header     header
+	columns    columnPlan
+	decimal    byte // '.' or ','
+	stakes     stakeRule
+	chainage   cellUnit
+	level      cellUnit
+	ground     cellUnit
+	partial    bool // a unit is missing: rows are read for their own faults only
+	kindless   bool // of what the levels are is not said: no points come of them
+	dropped    map[string]*DroppedRows
+	grouped    map[byte]bool // thousands separators met
+	result     ProfileResult
 }
 
 // read runs the steps one after another; each that cannot go on has said why.
@@ -110,8 +112,10 @@ func (p *profileReader) read(data []byte) {
 	rows, p.result.Reversed = p.order(rows)
 	rows = p.dropRepeats(rows)
 	p.findSpikes(rows)
-	points := p.points(rows)
-	if !p.faults.fatal {
+	if p.kindless {
+		return
+	}
+	if points := p.points(rows); !p.faults.fatal {
 		p.result.Points = points
 	}
 }

@@ -21,6 +21,7 @@ type cellUnit struct {
 	name   string
 	unit   lengthUnit // of the header or the line's document; not known: each cell has its own
 	header bool       // the header says it, so that a cell may not say otherwise
+	unsaid bool       // nothing says it, and that has been told
 	last   string     // the cell's unit looked up last
 	lastOf lengthUnit
 }
@@ -261,7 +262,8 @@ func (p *profileReader) chooseKind(byRole map[columnRole][]int) (columnRole, Lev
 			What:       "of what these levels are is not said",
 			Understood: "a level, of obvert, invert, axis or ground",
 			Hint:       "write " + keyLevelKind + " = \"invert\" (or \"obvert\", \"axis\", \"ground\") in the run, or name the column \"Invert level\" in the file"})
-		return 0, 0, false
+		p.kindless = true // the rows are read all the same, for their own faults
+		return roleLevel, LevelObvert, true
 	}
 	if len(byRole[roleGround]) > 0 {
 		return roleGround, LevelGround, true
@@ -334,7 +336,7 @@ func (p *profileReader) unitStated(u *cellUnit, key string, stakes bool) {
 	if !seen {
 		return // no figures at all: the rows will tell
 	}
-	p.partial = true
+	u.unsaid, p.partial = true, true
 	p.faults.add(document.Fault{Line: p.header.line, Key: columnKey(u.name), What: "no unit", Understood: "plain figures under a header without a unit",
 		Hint: "write " + key + " = \"m\" (or \"ft\" …) in the run, or put it into the header, such as " + quantity.Quote(u.name+" [m]")})
 }

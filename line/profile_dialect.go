@@ -24,7 +24,7 @@ type ProfileColumn struct {
 	Number int    `unit:"1"` // from 1
 	Header string // as written
 	Role   string // "chainage", "obvert", "invert", "axis", "ground", "not used"
-	Unit   string // "m", "ft", …; "each its own" where the cells say it; empty where not used
+	Unit   string // "m", "ft", "stakes every 1000 m"; "its own, cell by cell"; "a unit not said"; empty where not used
 }
 
 // DroppedRows are rows left out for one reason.
@@ -36,7 +36,11 @@ type DroppedRows struct {
 
 // String is the dialect in one sentence for the report and the command line.
 func (d Dialect) String() string {
-	parts := []string{d.Encoding, d.Separator + " between columns", "decimal " + d.DecimalSign}
+	parts := []string{d.Encoding}
+	if len(d.Columns) == 0 {
+		return d.Encoding
+	}
+	parts = append(parts, d.Separator+" between columns", "decimal "+d.DecimalSign)
 	if d.Thousands != "" {
 		parts = append(parts, "thousands parted by the "+d.Thousands)
 	}
@@ -124,6 +128,9 @@ func (p *profileReader) describeColumns() []ProfileColumn {
 			c.Role, u = "chainage", &p.chainage
 		case p.columns.level:
 			c.Role, u = kindName(p.result.LevelKind), &p.level
+			if p.kindless {
+				c.Role = roleLevel.String()
+			}
 		case p.columns.ground:
 			c.Role, u = "ground", &p.ground
 		default:
@@ -134,15 +141,22 @@ func (p *profileReader) describeColumns() []ProfileColumn {
 			}
 		}
 		if u != nil {
-			c.Unit = u.unit.name
-			if c.Unit == "" {
-				c.Unit = "each its own"
-				if i == p.columns.chainage && p.hasStakes() {
-					c.Unit = "stakes every " + metres(p.stakes.stakes.Step)
-				}
-			}
+			c.Unit = p.unitText(u)
 		}
 		out = append(out, c)
 	}
 	return out
+}
+
+// unitText is what a column's figures are counted in.
+func (p *profileReader) unitText(u *cellUnit) string {
+	switch {
+	case u.unit.known():
+		return u.unit.name
+	case u.unsaid:
+		return "a unit not said"
+	case u == &p.chainage && p.hasStakes():
+		return "stakes every " + metres(p.stakes.stakes.Step)
+	}
+	return "its own, cell by cell"
 }

@@ -95,9 +95,15 @@ func (h header) worth() int {
 	return n
 }
 
+// longestHeader is the size in bytes of a cell that may still be a column's header.
+const longestHeader = 240
+
 // understand reads one column's header.
 func understand(text string) heading {
 	h := heading{text: text}
+	if len(text) > longestHeader {
+		return h
+	}
 	bare, bracketed := cutBrackets(text)
 	inner := foldWords(bracketed)
 	words := foldWords(bare)

@@ -71,9 +71,15 @@ var plainSigns = strings.NewReplacer("\u2212", "-", "\u2013", "-", "\u2019", "'"
 var missing = map[string]bool{"": true, "-": true, "--": true, "---": true, "–": true, "—": true, "n/a": true, "na": true, "n.a.": true,
 	"null": true, "none": true, "?": true, "x": true, "/": true, ".": true, "...": true}
 
+// longestFigure is the size in bytes of a cell that may still be a figure with its unit.
+const longestFigure = 80
+
 // readFigure reads any spelling of a figure: thousands separators, an exponent, a unit behind it.
 // trouble is empty, or says what is wrong.
 func readFigure(cell []byte, decimal byte) (f figure, trouble string) {
+	if len(cell) > longestFigure {
+		return f, "not a figure"
+	}
 	text := string(cell)
 	switch low := strings.ToLower(text); {
 	case missing[low]:
@@ -239,7 +245,7 @@ func bareStake(s string) string {
 
 // looksLikeFigure reports a cell that could be a number, with or without unit, or a chainage.
 func looksLikeFigure(cell []byte) bool {
-	if len(cell) == 0 || len(cell) > 40 {
+	if len(cell) == 0 || len(cell) > longestFigure {
 		return false
 	}
 	if _, ok := plainFigure(cell, '.'); ok {

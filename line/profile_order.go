@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"obvert/document"
 )
@@ -112,25 +113,33 @@ func (p *profileReader) largeBackstep(rows []surveyRow, i, j int, size float64) 
 	p.faults.repeated("backstep", int(rows[i].line), document.FaultSeverity, func() document.Fault {
 		f := document.Fault{Key: columnKey(p.header.columns[p.columns.chainage].text),
 			What: "chainage " + chainageText(rows[i].s) + " is out of order by " + metres(size),
-			Hint: "put the chainage right, or allow it with " + keyBackstep + " if such steps are meant; " + metres(p.options.MaxBackstep) + " is allowed now"}
+			Hint: "put the chainage right, or allow it with " + keyBackstep + " if such steps are meant; " + p.allowed() + " is allowed now"}
 		if j > i+1 {
 			low, high := int(min(rows[i].line, rows[j-1].line)), int(max(rows[i].line, rows[j-1].line))
 			f.What = "chainages " + chainageText(rows[i].s) + " to " + chainageText(rows[j-1].s) + " in " + lines(low, high) +
 				" are out of order by up to " + metres(size)
 		}
+		var place []string
 		if i > 0 {
-			f.Understood = "it comes after " + chainageText(rows[i-1].s) + " in line " + itoa(int(rows[i-1].line))
+			place = append(place, "after "+chainageText(rows[i-1].s)+" in "+lineOf(rows[i-1]))
 		}
 		if j < len(rows) {
-			if f.Understood != "" {
-				f.Understood += " and before "
-			} else {
-				f.Understood = "it comes before "
-			}
-			f.Understood += chainageText(rows[j].s) + " in line " + itoa(int(rows[j].line))
+			place = append(place, "before "+chainageText(rows[j].s)+" in "+lineOf(rows[j]))
+		}
+		f.Understood = "in the file it stands " + strings.Join(place, " and ")
+		if j > i+1 {
+			f.Understood = "in the file they stand " + strings.Join(place, " and ")
 		}
 		return f
 	})
+}
+
+// allowed is the largest backstep that is sorted, in words.
+func (p *profileReader) allowed() string {
+	if p.options.MaxBackstep < 0 {
+		return "none"
+	}
+	return metres(p.options.MaxBackstep)
 }
 
 // longestRising marks a longest series of rows whose chainage never falls, by patience sorting:

@@ -142,6 +142,9 @@ func (p *profileReader) rise(s float64) (float64, bool) {
 	case LevelObvert:
 		return 0, true
 	case LevelGround:
+		if p.options.Cover == nil {
+			return 0, true // told already
+		}
 		return -*p.options.Cover, true
 	}
 	if p.options.BoreAt == nil {

@@ -89,8 +89,8 @@ func (p *profileReader) readRows() []surveyRow {
 		if !ok {
 			continue
 		}
-		if len(rows) == MaxProfilePoints {
-			p.faults.add(document.Fault{Line: r.line, What: "too many points", Understood: "more than " + itoa(MaxProfilePoints),
+		if len(rows) == p.mostPoints {
+			p.faults.add(document.Fault{Line: r.line, What: "too many points", Understood: "more than " + itoa(p.mostPoints),
 				Hint: "leave out points that no pipe bends at"})
 			break
 		}
@@ -270,7 +270,7 @@ func (p *profileReader) totalInFront(r *records) bool {
 func (p *profileReader) anyChainage(r *records) (float64, bool) {
 	c := p.columns.chainage
 	cell := r.cell(c)
-	if isStake(cell) {
+	if isStake(cell) && len(cell) <= longestFigure {
 		v, err := p.stakes.read(string(cell), p.decimal)
 		if err != nil {
 			hint := err.Hint

@@ -228,11 +228,12 @@ func (r *records) blank() bool {
 	return true
 }
 
-// texts are all cells as text, with doubled quotation marks made single.
+// texts are all cells as text, with doubled quotation marks made single. Cells too long for any header are cut.
 func (r *records) texts() []string {
 	out := make([]string, len(r.cells))
 	for i := range r.cells {
-		out[i] = strings.ReplaceAll(string(r.cell(i)), `""`, `"`)
+		cell := r.cell(i)
+		out[i] = strings.ReplaceAll(string(cell[:min(len(cell), 2*longestHeader)]), `""`, `"`)
 	}
 	return out
 }
@@ -244,7 +245,7 @@ func (r *records) comment() bool {
 	case bytes.HasPrefix(row, []byte("//")), bytes.HasPrefix(row, []byte("%")):
 		return true
 	case bytes.HasPrefix(row, []byte("#")):
-		return !isSheetError(string(r.cell(0)))
+		return len(r.cell(0)) > 12 || !isSheetError(string(r.cell(0)))
 	}
 	return false
 }
@@ -253,7 +254,7 @@ func (r *records) comment() bool {
 var sheetErrors = map[string]bool{"#n/a": true, "#nv": true, "#value!": true, "#wert!": true, "#ref!": true, "#bezug!": true, "#div/0!": true,
 	"#name?": true, "#num!": true, "#zahl!": true, "#null!": true, "#valeur!": true, "#nombre!": true, "#nom?": true, "####": true}
 
-func isSheetError(s string) bool { return sheetErrors[strings.ToLower(s)] }
+func isSheetError(s string) bool { return len(s) < 12 && sheetErrors[strings.ToLower(s)] }
 
 // separators are tried in this order: the comma last, since it may be a decimal sign.
 var separators = []struct {
