@@ -3,6 +3,7 @@ package bench
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"time"
 
@@ -261,7 +262,7 @@ func Records(res Result) []valve.Record {
 			r.LettingGo.Mean = math.Min(r.LettingGo.Mean, r.Sealing.Mean) // rounding alone can exchange equal means
 		}
 		for _, pt := range v.Leak {
-			pt = valve.LeakPoint{Pressure: digits(pt.Pressure, 5), Flow: digits(pt.Flow, 4)}
+			pt = valve.LeakPoint{Pressure: written(pt.Pressure, quantity.GaugePressure, "kPa", 4), Flow: written(pt.Flow, quantity.Flow, "L/min", 3)}
 			if n := len(r.Leak); n > 0 && pt.Pressure <= r.Leak[n-1].Pressure {
 				continue
 			}
@@ -279,25 +280,29 @@ func Records(res Result) []valve.Record {
 // (JCGM 100:2008, 7.2.6 asks for two at most in a report; a record is reckoned with
 // further).
 func rounded(t valve.Threshold) valve.Threshold {
-	if t.Uncertainty > 0 {
-		unit := math.Pow(10, math.Floor(math.Log10(t.Uncertainty))-2)
-		t.Mean = math.Round(t.Mean/unit) * unit
+	figures := 8
+	if t.Uncertainty > 0 && t.Mean != 0 {
+		figures = 3 + order10(t.Mean) - order10(t.Uncertainty)
 	}
-	t.Mean = digits(t.Mean, 8)
-	t.Uncertainty, t.Scatter, t.Freedom = digits(t.Uncertainty, 3), digits(t.Scatter, 3), digits(t.Freedom, 3)
+	t.Mean = written(t.Mean, quantity.GaugePressure, "kPa", max(1, figures))
+	t.Uncertainty = written(t.Uncertainty, quantity.PressureDifference, "kPa", 3)
+	t.Scatter = written(t.Scatter, quantity.PressureDifference, "kPa", 3)
+	t.Freedom, _ = strconv.ParseFloat(strconv.FormatFloat(t.Freedom, 'g', 3, 64), 64)
 	return t
 }
 
-// digits rounds to n significant digits, to the float nearest that decimal.
-func digits(x float64, n int) float64 {
-	if x == 0 || math.IsInf(x, 0) {
-		return 0
+// order10 is the power of ten of a figure's first digit.
+func order10(x float64) int { return int(math.Floor(math.Log10(math.Abs(x)))) }
+
+// written is a value as its text gives it back, rounded to some digits of a unit.
+func written(v float64, k quantity.Kind, unit string, figures int) float64 {
+	x, err := quantity.To(v, unit)
+	if err != nil {
+		return v
 	}
-	e := n - 1 - int(math.Floor(math.Log10(math.Abs(x))))
-	if e >= 0 {
-		p := math.Pow(10, float64(e))
-		return math.Round(x*p) / p
+	back, err := quantity.Parse(k, strconv.FormatFloat(x, 'g', figures, 64)+" "+unit)
+	if err != nil {
+		return v
 	}
-	p := math.Pow(10, float64(-e))
-	return math.Round(x/p) * p
+	return back
 }

@@ -133,27 +133,33 @@ func (w *writer) hole(diameter, coefficient float64) {
 
 func pressure(k quantity.Kind, p float64) string { return spell(k, p, "kPa", "Pa") }
 
-// spell writes a value in the first unit in which some decimal reads back to
-// exactly v; the shortest such decimal. The last unit is the SI one, in which
-// the shortest decimal of v itself always does.
+// artefact is how many digits another unit must save to be taken: rounding makes
+// decimals of sixteen digits of one of five, no real figure does.
+const artefact = 8
+
+// spell writes a value as a decimal that reads back to exactly v, in the first unit
+// unless a later one is much shorter. The last unit is the SI one, in which the
+// shortest decimal of v itself always reads back.
 func spell(k quantity.Kind, v float64, units ...string) string {
+	best, length := decimal(v)+" "+units[len(units)-1], 17+artefact+1
 	for _, unit := range units {
 		x, err := quantity.To(v, unit)
 		if err != nil {
 			continue
 		}
-		for digits := 1; digits <= 17; digits++ {
+		for digits := 1; digits <= min(17, length-artefact); digits++ {
 			short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', digits, 64), 64)
 			if err != nil {
 				break
 			}
 			text := decimal(short) + " " + unit
 			if back, err := quantity.Parse(k, text); err == nil && back == v {
-				return text
+				best, length = text, digits
+				break
 			}
 		}
 	}
-	return decimal(v) + " " + units[len(units)-1]
+	return best
 }
 
 // decimal writes a number without an exponent, unless it would be all zeros.
