@@ -85,7 +85,7 @@ func (e *encoder) value(v reflect.Value, path string, depth int) error {
 		e.b.WriteString(quoted(v.String()))
 	case reflect.Bool:
 		e.b.WriteString(strconv.FormatBool(v.Bool()))
-	case reflect.Int, reflect.Int64, reflect.Int32:
+	case reflect.Int, reflect.Int64, reflect.Int32, reflect.Int8:
 		e.b.WriteString(strconv.FormatInt(v.Int(), 10))
 	case reflect.Uint8:
 		w, err := wordOf(v)

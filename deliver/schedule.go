@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
-	"math"
 	"reflect"
 	"sort"
 	"strings"
@@ -197,12 +196,4 @@ func cellText(v reflect.Value) (string, error) {
 		s = "'" + s
 	}
 	return s, nil
-}
-
-// finiteOr is v, or 0 with false where it is not a number to show.
-func finiteOr(v float64) (float64, bool) {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0, false
-	}
-	return v, true
 }

@@ -1,0 +1,27 @@
+package deliver
+
+import (
+	"bytes"
+	"flag"
+	"os"
+	"path/filepath"
+	"testing"
+)
+
+var writeReports = flag.String("reports", "", "write the fixtures' reports into this folder, to look at them")
+
+// TestWriteReports renders every fixture; with -reports it keeps the files.
+func TestWriteReports(t *testing.T) {
+	for name, r := range fixtures() {
+		var b bytes.Buffer
+		if err := HTML(&b, r, Options{Date: "2026-05-12"}); err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		if *writeReports != "" {
+			if err := os.WriteFile(filepath.Join(*writeReports, name+".html"), b.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+}
