@@ -25,16 +25,21 @@ type Candidate struct {
 	Run      int
 	Chainage float64 `unit:"m"`
 	Obvert   float64 `unit:"m"`
+	// From and To are the chainages between which a valve serves it as well: a crest so level that no survey tells its top.
+	From, To float64 `unit:"m"`
+	Side     int8    // of an isolating valve: −1 before it, +1 behind it; 0 for all other candidates
 	Reasons  []Reason
 	Verdict  Verdict
 	Valve    string  // the placed valve that serves it, or the nearest
-	Distance float64 `unit:"m"` // to that valve
+	Distance float64 `unit:"m"` // to that valve, along the pipe's chainage
+	Drop     float64 `unit:"m"` // how much lower the pipe's obvert is at that valve; negative where it is higher
 }
 
 // Result is every candidate, and every placed valve that no candidate asks for.
 type Result struct {
 	Candidates  []Candidate // by run, by chainage
 	Superfluous []Spare
+	Tolerance   float64 `unit:"m"` // of level, within which profiles were simplified
 	Notes       []Note
 }
 
