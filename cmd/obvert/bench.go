@@ -160,7 +160,7 @@ func (c *console) run(r *bench.Result, faults document.Faults, budget bool) {
 			between, fmt.Sprint(v.Sealing.Repeats), mostLeak(v.Leak)})
 	}
 	t.print(c)
-	c.line(wrap("Heads at each valve's seat, in metres of the bench's water; ± is the expanded uncertainty of the valve's mean (k = 2).", c.width, 0))
+	c.line(wrap("Heads at each valve's seat, in metres of the bench's water; ± is the expanded uncertainty of the valve's mean (95 %).", c.width, 0))
 	c.line()
 	for i := range r.Valves {
 		if v := &r.Valves[i]; v.Statement != "" {
@@ -189,11 +189,12 @@ func mostLeak(curve []valve.LeakPoint) string {
 	return quantity.Format(most, "L/min", 2)
 }
 
-// unused writes the marks that were left out, with their reasons.
+// unused writes the changes that were seen and left out, with their reasons. A look
+// that others bound more closely is no loss.
 func (c *console) unused(r *bench.Result) {
 	for i := range r.Valves {
 		for _, m := range r.Valves[i].Marks {
-			if !m.Used && m.Why != "" {
+			if m.Kind == bench.Change && !m.Used && m.Why != "" {
 				c.line(wrap(fmt.Sprintf("%s: the mark at %s was not used: %s", r.Valves[i].Name, quantity.Format(m.Time, "s", 0), m.Why), c.width, 4))
 			}
 		}
@@ -213,14 +214,14 @@ func (c *console) budgets(r *bench.Result) {
 			}
 			c.line()
 			c.line(c.paint(strong, v.Name+", "+b.what))
-			t := table{head: []string{"quantity", "value", "u", "unit", "distribution", "u(p), Pa", "ν", "source"}}
+			t := table{head: []string{"u(p), Pa", "from"}}
 			for _, l := range b.lines {
-				freedom := "∞"
+				freedom := ""
 				if l.Freedom > 0 {
-					freedom = quantity.Number(l.Freedom, 0)
+					freedom = ", ν = " + quantity.Number(l.Freedom, 0)
 				}
-				t.rows = append(t.rows, []string{l.Quantity, plain(l.Value), plain(l.Uncertainty), l.Unit, l.Distribution,
-					quantity.Number(l.Contribution, 1), freedom, l.Source})
+				t.rows = append(t.rows, []string{quantity.Number(l.Contribution, 1), fmt.Sprintf("%s: %s\u00a0%s, u = %s\u00a0%s, %s%s; %s",
+					l.Quantity, plain(l.Value), l.Unit, plain(l.Uncertainty), l.Unit, l.Distribution, freedom, l.Source)})
 			}
 			t.print(c)
 		}

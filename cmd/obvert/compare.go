@@ -138,11 +138,11 @@ func (c *console) compared(records []string, all []*study.Result) {
 	if len(all) == 0 {
 		return
 	}
-	t := table{head: []string{"type at every place", "shuts", "lets go"}}
+	t := table{head: []string{"type", "shuts", "lets go"}}
 	for _, lc := range all[0].Line.Cases {
 		t.head = append(t.head, lc.Name)
 	}
-	t.head = append(t.head, "leak a day", "findings")
+	t.head = append(t.head, "leak\u00a0a\u00a0day", "findings")
 	for i, r := range all {
 		row := []string{records[i], "–", "–"}
 		for k := range r.Line.Rack {
@@ -158,7 +158,7 @@ func (c *console) compared(records []string, all []*study.Result) {
 		t.rows = append(t.rows, row)
 	}
 	t.print(c)
-	c.line(wrap("Shuts and lets go: head at the seat in m of the water in hand. In each case: how many valves are in which state. "+
+	c.line(wrap("The line with each type at every place. Shuts and lets go: head at the seat in m of the water in hand. In each case: how many valves are in which state. "+
 		"Leak a day: of the standing case that leaks most.", c.width, 0))
 }
 

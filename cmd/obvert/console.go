@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"io"
+	"iter"
 	"os"
 	"strings"
 	"unicode/utf8"
@@ -116,16 +117,16 @@ func columns(s string) int {
 	return n
 }
 
-// pad fills text up to a width.
-func pad(s string, width int) string {
-	return s + strings.Repeat(" ", max(0, width-columns(s)))
-}
-
 // wrap breaks text at its spaces into lines of at most the width, those after the
 // first set in. Words longer than a line are broken where they must be; no-break
 // spaces hold.
 func wrap(text string, width, indent int) string {
 	return strings.Join(wrapLines(text, width, width-indent), "\n"+strings.Repeat(" ", indent))
+}
+
+// words parts text at its spaces, but not at no-break spaces.
+func words(text string) iter.Seq[string] {
+	return strings.FieldsFuncSeq(text, func(r rune) bool { return r == ' ' || r == '\n' || r == '\t' })
 }
 
 // wrapLines breaks text into lines, the first of at most one width, the others of another.
@@ -135,7 +136,7 @@ func wrapLines(text string, first, rest int) []string {
 	next := func() {
 		lines, line, used, room = append(lines, line), "", 0, rest
 	}
-	for word := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == ' ' || r == '\n' || r == '\t' }) {
+	for word := range words(text) {
 		n := columns(word)
 		if used > 0 && used+1+n > room {
 			next()

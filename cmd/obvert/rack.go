@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"obvert/bench"
 	"obvert/physics/air"
 	"obvert/physics/valve"
 	"obvert/quantity"
@@ -114,7 +115,7 @@ func (c *console) rack(all []valve.Record) {
 			thresholdText(r.LettingGo, plainDensity, air.StandardGravity), ratingText(r), origin})
 	}
 	t.print(c)
-	c.line(wrap("Heads at the seat, in metres of water at 15 °C. ± is the expanded uncertainty of the valve's mean (k = 2).", c.width, 0))
+	c.line(wrap("Heads at the seat, in metres of water at 15 °C. ± is the expanded uncertainty of the valve's mean (95 %).", c.width, 0))
 }
 
 // record writes one record in full: what was measured first, then the text as it is kept.
@@ -132,13 +133,18 @@ func (c *console) record(r *valve.Record) {
 	c.out.Write(valve.Format(*r))
 }
 
+// coverage is the probability that an expanded uncertainty stands for (JCGM 100:2008, G.6.6: k = 2 for many degrees of
+// freedom).
+const coverage = 0.9545
+
 // thresholdText is a threshold in metres of a water, with its bound or uncertainty.
 func thresholdText(t valve.Threshold, density, gravity float64) string {
 	h := quantity.Number(t.Head(density, gravity), 2)
 	switch t.Bound {
 	case valve.Measured:
 		if t.Uncertainty > 0 {
-			return h + "\u00a0±\u00a0" + quantity.Number(2*t.Uncertainty/(density*gravity), 2)
+			k := bench.CoverageFactor(coverage, t.Freedom)
+			return h + "\u00a0±\u00a0" + quantity.Number(k*t.Uncertainty/(density*gravity), 2)
 		}
 		return h
 	case valve.MoreThan:

@@ -63,7 +63,7 @@ func (t *table) widths(page int) []int {
 	each := func(row []string) {
 		for i := range min(len(row), len(widths)) {
 			widths[i] = max(widths[i], columns(row[i]))
-			for word := range strings.FieldsSeq(row[i]) {
+			for word := range words(row[i]) {
 				least[i] = max(least[i], columns(word))
 			}
 		}

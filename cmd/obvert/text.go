@@ -57,13 +57,14 @@ func (c *console) assumed(all []line.Assumption) {
 	if len(all) == 0 {
 		return
 	}
+	c.line()
 	c.line("Assumed, since the document does not say:")
 	for _, a := range all {
 		text := a.Text
 		if a.Where != "" {
 			text = a.Where + ": " + text
 		}
-		c.line("  ", wrap(text, c.width-2, 2))
+		c.line("  ", wrap(text, c.width-2, 4))
 	}
 	c.line()
 }
