@@ -76,6 +76,15 @@ func (f Fault) String() string {
 	return b.String()
 }
 
+// printable makes every text of the fault fit to be shown: no control characters,
+// no more than a few lines.
+func (f Fault) printable() Fault {
+	for _, s := range []*string{&f.Key, &f.What, &f.Understood, &f.Hint} {
+		*s = clean(shown(*s, 400))
+	}
+	return f
+}
+
 func (f Fault) place() string {
 	switch {
 	case f.Line == 0:

@@ -85,6 +85,7 @@ type builder struct {
 }
 
 func (b *builder) fault(at int, f Fault) {
+	f = f.printable()
 	f.File = b.doc.File
 	f.Line, f.Column = b.doc.place(at)
 	b.faults = append(b.faults, f)
@@ -204,6 +205,7 @@ func (b *builder) value(n *unstable.Node, at int, owner *Table, key string, inde
 	v := value{at: at, text: string(n.Data)}
 	if n.Raw.Length > 0 {
 		v.at = b.base + int(n.Raw.Offset)
+		v.end = v.at + int(n.Raw.Length)
 	}
 	switch n.Kind {
 	case unstable.String:
@@ -223,7 +225,7 @@ func (b *builder) value(n *unstable.Node, at int, owner *Table, key string, inde
 	case unstable.Array, unstable.InlineTable:
 		if depth > mostDepth {
 			b.fault(v.at, Fault{Key: owner.pathTo(bareOrQuoted(key)), What: fmt.Sprintf("lists nested more than %d deep", mostDepth), Hint: "write the list flat"})
-			v.kind = brokenKind
+			v.kind, v.end = brokenKind, v.at+1
 			return v
 		}
 		if n.Kind == unstable.Array {
@@ -234,15 +236,37 @@ func (b *builder) value(n *unstable.Node, at int, owner *Table, key string, inde
 	return v
 }
 
+// list copies a list; the walker does not say where lists begin and end, so that
+// is worked out from their elements.
 func (b *builder) list(n *unstable.Node, v value, owner *Table, key string, depth int) value {
 	v.kind, v.text = listKind, ""
+	next := b.skip(v.at + 1)
 	it := n.Children()
 	for it.Next() {
 		if c := it.Node(); c.Kind != unstable.Comment {
-			v.list = append(v.list, b.value(c, v.at, owner, key, len(v.list)+1, depth+1))
+			e := b.value(c, next, owner, key, len(v.list)+1, depth+1)
+			v.list = append(v.list, e)
+			next = b.skip(e.end)
 		}
 	}
+	v.end = min(next+1, len(b.doc.data))
 	return v
+}
+
+// skip passes white space, line ends, commas and comments.
+func (b *builder) skip(at int) int {
+	data := b.doc.data
+	for at < len(data) {
+		switch data[at] {
+		case ' ', '\t', '\r', '\n', ',':
+			at++
+		case '#':
+			at = b.doc.nextLine(at)
+		default:
+			return at
+		}
+	}
+	return at
 }
 
 func (b *builder) inline(n *unstable.Node, v value, owner *Table, key string, index, depth int) value {
@@ -250,12 +274,14 @@ func (b *builder) inline(n *unstable.Node, v value, owner *Table, key string, in
 	t := owner.child(key, index, v.at, inlineOrigin)
 	t.begin = v.at + 1
 	v.table = t
+	end := t.begin
 	it := n.Children()
 	for it.Next() {
 		if c := it.Node(); c.Kind == unstable.KeyValue {
-			b.keyValue(t, c, depth+1)
+			end = b.keyValue(t, c, depth+1)
 		}
 	}
+	v.end = min(b.skip(end)+1, len(b.doc.data))
 	return v
 }
 

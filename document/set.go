@@ -21,6 +21,7 @@ func (d *Doc) Set(path string, text string) error {
 	if !d.sound {
 		return fmt.Errorf("%s has faults of syntax: mend them first", d.File)
 	}
+	text = strings.Trim(text, " \t")
 	if err := isValue(text); err != nil {
 		return err
 	}
@@ -149,7 +150,7 @@ func (d *Doc) indent(at int) string {
 // before its first header and the comment lines right above that.
 func (d *Doc) beforeFirstHeader() int {
 	i := 0
-	for i < len(d.starts) && !strings.HasPrefix(strings.TrimSpace(d.lineText(d.starts[i])), "[") {
+	for i < len(d.starts) && !strings.HasPrefix(strings.Trim(d.lineText(d.starts[i]), "\uFEFF \t"), "[") {
 		i++
 	}
 	if i == len(d.starts) {

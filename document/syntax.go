@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"sort"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"obvert/quantity"
@@ -20,6 +21,9 @@ type stumble struct {
 	list   bool   // of [[…]]
 	end    int
 }
+
+// wordLength is the number of characters of a file shown in a message.
+const wordLength = 48
 
 const keyPattern = `(?:[\p{L}\p{N}_-]+|"[^"\n]*"|'[^'\n]*')`
 
@@ -161,7 +165,7 @@ func explain(line, message string, s stumble) Fault {
 	if m == nil {
 		return explainLoose(line, message)
 	}
-	key, raw := line[m[2]:m[3]], strings.TrimSpace(line[m[1]:])
+	key, raw := shown(line[m[2]:m[3]], wordLength), strings.TrimSpace(line[m[1]:])
 	if f, odd := oddKey(key); odd {
 		return f
 	}
@@ -193,7 +197,7 @@ func explainHeader(line string, s stumble) Fault {
 	if f, odd := oddKey(strings.Trim(strings.TrimSpace(line), "[] \t")); odd {
 		return f
 	}
-	return Fault{What: "a table's header is not whole", Understood: strings.TrimSpace(line), Hint: "write " + open + join(s.key) + shut}
+	return Fault{What: "a table's header is not whole", Understood: shown(strings.TrimSpace(line), wordLength), Hint: "write " + open + join(s.key) + shut}
 }
 
 func explainLoose(line, message string) Fault {
@@ -214,7 +218,7 @@ func explainLoose(line, message string) Fault {
 func explainValue(key, raw, message string) Fault {
 	first, _ := utf8.DecodeRuneInString(raw)
 	bare, _, _ := strings.Cut(raw, "#")
-	bare = strings.TrimSpace(bare)
+	bare = shown(strings.TrimSpace(bare), wordLength)
 	low := strings.ToLower(bare)
 	switch {
 	case raw == "":
@@ -241,8 +245,34 @@ func explainValue(key, raw, message string) Fault {
 	case bare != "" && !strings.ContainsAny(bare, `"'[]{}`):
 		return Fault{What: "the value is not in quotation marks", Understood: bare, Hint: "write " + key + ` = "` + bare + `"`}
 	}
-	return Fault{What: "the value cannot be read", Understood: message, Hint: fmt.Sprintf(`write %s = "…"`, key)}
+	return Fault{What: "the value cannot be read", Understood: message, Hint: "write " + key + ` = "…"`}
 }
+
+// shown cuts a text at a number of characters.
+func shown(s string, most int) string {
+	if utf8.RuneCountInString(s) <= most {
+		return s
+	}
+	return string([]rune(s)[:most-1]) + "…"
+}
+
+// clean writes control and other invisible characters as escapes.
+func clean(s string) string {
+	if strings.IndexFunc(s, hidden) < 0 {
+		return s
+	}
+	var b strings.Builder
+	for _, r := range s {
+		if hidden(r) {
+			fmt.Fprintf(&b, "(U+%04X)", r)
+		} else {
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
+
+func hidden(r rune) bool { return r != ' ' && !unicode.IsPrint(r) }
 
 // closing is the sign that ends what a line begins.
 func closing(line string) string {

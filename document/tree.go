@@ -36,6 +36,7 @@ func (k kind) String() string {
 type value struct {
 	kind  kind
 	at    int     // offset in bytes
+	end   int     // offset behind it; 0 for tables with a header
 	text  string  // a text's content; a scalar as it stands in the file
 	list  []value // of a list or a list of tables
 	table *Table  // of a table
@@ -257,6 +258,7 @@ func (d *Doc) report(at int, f Fault) int {
 		}
 		return -1
 	}
+	f = f.printable()
 	if f.File == "" {
 		f.File = d.File
 	}
