@@ -213,7 +213,7 @@ func TestBudgetAddsUp(t *testing.T) {
 // With scatter and with every systematic error drawn from what the record states,
 // the true mean lies within the expanded uncertainty in about 95 of 100 runs.
 func TestCoverage(t *testing.T) {
-	const runs = 400
+	const runs = 300
 	for _, c := range []struct {
 		name   string
 		change func(*scene)
@@ -242,10 +242,10 @@ func TestCoverage(t *testing.T) {
 			}
 		}
 		// sealing and letting-go of a run share errors: the standard deviation of the
-		// share lies between √(p(1−p)/800) and √(p(1−p)/400) = 0.0104; three of the latter
+		// share lies between √(p(1−p)/600) and √(p(1−p)/300) = 0.0120; three of the latter
 		share := float64(within) / float64(both)
 		t.Logf("%s: %.3f", c.name, share)
-		if math.Abs(share-coverage) > 3*0.0104 {
+		if math.Abs(share-coverage) > 3*0.0120 {
 			t.Errorf("%s: the truth lies within in %.1f %% of the runs, want 95.45 %%", c.name, 100*share)
 		}
 	}

@@ -118,7 +118,7 @@ func (s scene) build() Run {
 			r.Valves[i].Marks = append(r.Valves[i].Marks, s.marks(path, from, seats[i], up, down, v.seal == 0, delay, rng)...)
 			for _, at := range path.held {
 				h := path.at(at+s.hold/2) - seats[i]
-				if k > 0 || h <= 0 || v.seal > 0 && h >= up {
+				if v.leakMost == 0 || k > 0 || h <= 0 || v.seal > 0 && h >= up {
 					continue
 				}
 				over := s.hold * 0.75
