@@ -38,7 +38,7 @@ func (s *solver) answerSealing() Sentence {
 		s1 := Sentence{State: "tight", Lead: fmt.Sprintf("None of the %d air valves drips in any case.", n)}
 		for i := range s.res.Findings {
 			if f := &s.res.Findings[i]; f.ID == "sealing.holds" && f.Have.Text != "" {
-				s1.Rest = fmt.Sprintf("The smallest margin is %s (%s).", f.Have.Text, f.HaveLabel)
+				s1.Rest = fmt.Sprintf("The %s, is %s.", f.HaveLabel, f.Have.Text)
 			}
 			if f := &s.res.Findings[i]; f.ID == "sealing.unknown" {
 				s1.Lead = fmt.Sprintf("No air valve is known to drip, but of %s it is not known.", f.Valve)

@@ -49,7 +49,7 @@ func (s *solver) find() {
 
 // rank orders findings of one severity: what concerns people first, then water, then money.
 func rank(id string) int {
-	order := []string{"grade.vapour", "pressure.rating", "valve.rating", "grade.npsh", "grade.pump-cannot-lift", "sealing.drips", "siting.missing", "sealing.doubtful", "grade.suction", "sealing.unknown", "grade.slack", "sealing.empty", "siting", "costing"}
+	order := []string{"grade.vapour", "pressure.rating", "valve.rating", "grade.npsh", "grade.pump-cannot-lift", "sealing.drips", "siting.missing", "sealing.doubtful", "grade.suction", "sealing.unknown", "siting.displaced", "sealing.open", "sealing.empty", "costing", "siting"}
 	for i, p := range order {
 		if strings.HasPrefix(id, p) {
 			return i
@@ -139,7 +139,7 @@ func (s *solver) findSealing() {
 			Text: "Tight throughout: " + strings.Join(hold, ", ") + "."}
 		if leastAt >= 0 {
 			f.Have = Figure{signed(least), least, "m"}
-			f.HaveLabel = "smallest margin of a tight valve, at " + s.res.Sealing.Valves[leastAt].Name
+			f.HaveLabel = "smallest margin, at valve " + s.res.Sealing.Valves[leastAt].Name
 		}
 		s.res.Findings = append(s.res.Findings, f)
 	}
@@ -457,9 +457,13 @@ func (s *solver) candidates(all []siting.Candidate) {
 	r := c.Reasons[0]
 	title := fmt.Sprintf("An air valve is wanted at %s on %s", at[0], s.l.Runs[c.Run].Name)
 	if len(all) > 1 {
-		title = fmt.Sprintf("Air valves are wanted at %d more places on %s", len(all), s.l.Runs[c.Run].Name)
+		title = fmt.Sprintf("Air valves are wanted at %d places on %s", len(all), s.l.Runs[c.Run].Name)
 	}
-	s.res.Findings = append(s.res.Findings, Finding{ID: "siting.wanted." + r.ID, Severity: Notable, Run: c.Run, Chainage: c.Chainage, Title: title,
+	severity := Notable
+	if r.ID == "slack-end" {
+		severity = Doubtful // air gathers there, at a place that moves with the case
+	}
+	s.res.Findings = append(s.res.Findings, Finding{ID: "siting.wanted." + r.ID, Severity: severity, Run: c.Run, Chainage: c.Chainage, Title: title,
 		Text: "At " + strings.Join(at, ", ") + ". The first: " + sentence(r.Text), Source: r.Source,
 		Cures: []string{"Judge them against the cost of a pit each: practice differs by a factor of two, and the thresholds are yours to set."}})
 }
@@ -479,7 +483,7 @@ func sentence(t string) string {
 
 // essential tells the reasons that no practice leaves out from those that judgement may: high points and ends of slack sections.
 func essential(reasons []siting.Reason) bool {
-	return slices.ContainsFunc(reasons, func(r siting.Reason) bool { return strings.Contains(r.ID, "high-point") || r.ID == "slack-end" })
+	return slices.ContainsFunc(reasons, func(r siting.Reason) bool { return strings.Contains(r.ID, "high-point") })
 }
 
 // findGrade turns the notes on the grade lines into findings, one for each place whatever the number of cases.
