@@ -254,7 +254,7 @@ func looksLikeFigure(cell []byte) bool {
 	if _, ok := plainFigure(cell, ','); ok {
 		return true
 	}
-	if bytes.IndexAny(cell, "0123456789") < 0 {
+	if !bytes.ContainsAny(cell, "0123456789") {
 		return false
 	}
 	if i := bytes.IndexByte(cell, '+'); i > 0 && i < len(cell)-1 && isDigit(cell[0]) {
