@@ -6,7 +6,7 @@ export CGO_ENABLED := 0
 .PHONY: demo check format vet static test builds bench clean
 
 demo: ## Study the shipped lines; the reports come into out/
-	$(GO) run ./cmd/obvert bench demo/bench/run.toml
+	$(GO) run ./cmd/obvert bench demo/bench/run-1.toml
 	@for line in $(patsubst demo/%/line.toml,%,$(wildcard demo/*/line.toml)); do \
 		echo; echo "== $$line"; \
 		$(GO) run ./cmd/obvert study demo/$$line --out out/$$line --no-fail || exit $$?; \

@@ -30,9 +30,9 @@ manifold, with their uncertainties, and what could not be known.
 With --to each valve becomes a record in that folder. A record of the same name
 keeps what a bench cannot know (orifices, rating, connection, price); comments in
 its file are not kept.`,
-		Example: `  obvert bench demo/bench/run.toml
-  obvert bench demo/bench/run.toml --budget
-  obvert bench demo/bench/run.toml --to rack`,
+		Example: `  obvert bench demo/bench/run-1.toml
+  obvert bench demo/bench/run-1.toml --budget
+  obvert bench demo/bench/run-1.toml --to rack`,
 		Args: exactly("RUN, the run's document,"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			r, faults, err := loadRun(args[0])

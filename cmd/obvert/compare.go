@@ -138,11 +138,7 @@ func (c *console) compared(records []string, all []*study.Result) {
 	if len(all) == 0 {
 		return
 	}
-	t := table{head: []string{"type", "shuts", "lets go"}}
-	for _, lc := range all[0].Line.Cases {
-		t.head = append(t.head, lc.Name)
-	}
-	t.head = append(t.head, "leak\u00a0a\u00a0day", "findings")
+	t := table{head: []string{"type at every place", "shuts, m", "lets go, m", "leak a day", "findings"}}
 	for i, r := range all {
 		row := []string{records[i], "–", "–"}
 		for k := range r.Line.Rack {
@@ -151,15 +147,35 @@ func (c *console) compared(records []string, all []*study.Result) {
 				row[2] = thresholdText(v.LettingGo, r.Line.Site.Density, r.Line.Site.Gravity)
 			}
 		}
-		for k := range r.Line.Cases {
-			row = append(row, tally(r.Sealing.Valves, k))
-		}
-		row = append(row, leakText(r.Rests), failText(r.Findings))
-		t.rows = append(t.rows, row)
+		t.rows = append(t.rows, append(row, leakText(r.Rests), failText(r.Findings)))
 	}
 	t.print(c)
-	c.line(wrap("The line with each type at every place. Shuts and lets go: head at the seat in m of the water in hand. In each case: how many valves are in which state. "+
-		"Leak a day: of the standing case that leaks most.", c.width, 0))
+	c.line(wrap("Heads at the seat in metres of the line's water; ± is the expanded uncertainty of the valve's mean (95 %). "+
+		"The leak is that of the standing case that leaks most.", c.width, 0))
+	c.comparedCases(records, all)
+}
+
+// comparedCases writes how many valves are in which state, by type and case.
+func (c *console) comparedCases(records []string, all []*study.Result) {
+	const cell = 12 // columns of a case and its gutter
+	cases := all[0].Line.Cases
+	side := max(1, (c.width-16)/cell)
+	for from := 0; from < len(cases); from += side {
+		to := min(from+side, len(cases))
+		t := table{head: []string{"type"}}
+		for _, lc := range cases[from:to] {
+			t.head = append(t.head, lc.Name)
+		}
+		for i, r := range all {
+			row := []string{records[i]}
+			for k := from; k < to; k++ {
+				row = append(row, tally(r.Sealing.Valves, k))
+			}
+			t.rows = append(t.rows, row)
+		}
+		c.line()
+		t.print(c)
+	}
 }
 
 // tally counts the states of all valves in a case: "3 tight, 1 drips".
@@ -221,7 +237,7 @@ func failText(findings []study.Finding) string {
 	case doubtful > 0:
 		return fmt.Sprintf("%d doubtful", doubtful)
 	}
-	return "none fails"
+	return "none"
 }
 
 // compareJSON writes one result after another under the type's name.

@@ -111,7 +111,7 @@ Colour is used on a terminal only, never alone, and not with NO_COLOR set.
 Local codes and a licensed engineer decide; Obvert does not.`,
 		Example: `  obvert check demo/ridge
   obvert study demo/ridge --out out
-  obvert bench demo/bench/run.toml --to rack`,
+  obvert bench demo/bench/run-1.toml --to rack`,
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args:          cobra.ArbitraryArgs,

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"time"
@@ -61,6 +62,7 @@ type studyFlags struct {
 	date string
 	json bool
 	mild bool
+	a3   bool
 }
 
 func studyCommand(c *console) *cobra.Command {
@@ -91,11 +93,15 @@ Exit status 1 means that a finding fails; with --no-fail it is 0 then.`,
 	cmd.Flags().StringVarP(&f.out, "out", "o", "", "write report, result and schedule into this `folder`")
 	cmd.Flags().StringVar(&f.date, "date", "", "`date` on the report, 2026-11-25; else that of the line's document")
 	cmd.Flags().BoolVar(&f.json, "json", false, "print the result as JSON instead of text")
+	cmd.Flags().BoolVar(&f.a3, "a3", false, "lay the report's drawings out for A3 instead of A4")
 	cmd.Flags().BoolVar(&f.mild, "no-fail", false, "exit with 0 even where a finding fails")
 	return cmd
 }
 
 func (f *studyFlags) run(ctx context.Context, c *console, path string) error {
+	if f.out == "" && (f.date != "" || f.a3) {
+		return usageError{errors.New("--date and --a3 are for the report: name a folder for it with --out")}
+	}
 	if f.date != "" {
 		if _, err := time.Parse(time.DateOnly, f.date); err != nil {
 			return usageError{fmt.Errorf("%q is not a date; write it as in 2026-11-25", f.date)}
@@ -144,7 +150,7 @@ func (f *studyFlags) run(ctx context.Context, c *console, path string) error {
 // deliver makes the files in memory and writes them when all are there.
 func (f *studyFlags) deliver(ctx context.Context, r *study.Result) error {
 	var report, result, schedule bytes.Buffer
-	if err := deliver.HTML(&report, r, deliver.Options{Date: f.date}); err != nil {
+	if err := deliver.HTML(&report, r, deliver.Options{Date: f.date, A3: f.a3}); err != nil {
 		return err
 	}
 	if err := deliver.JSON(&result, r); err != nil {
