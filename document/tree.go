@@ -187,7 +187,8 @@ func isBare(c byte) bool {
 	return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' || c == '-' || c == '_'
 }
 
-// Doc is a document: its bytes, its tree, and what was said about it.
+// Doc is a document: its bytes, its tree, and what was said about it. A Doc and
+// its tables are for one goroutine at a time.
 type Doc struct {
 	File string // the name shown in messages
 

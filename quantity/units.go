@@ -321,7 +321,10 @@ func (t table) add(spelling string, i int) {
 }
 
 func (t table) find(spelling string) (unit, bool) {
-	i, ok := t.by[fold(spelling)]
+	i, ok := t.by[spelling] // mostly folded already
+	if !ok {
+		i, ok = t.by[fold(spelling)]
+	}
 	if !ok {
 		return unit{}, false
 	}
