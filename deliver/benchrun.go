@@ -389,7 +389,7 @@ func (d *benchRun) results(x0, x1, y0, y1 float64) {
 		k = d.Valves[0].Coverage
 	}
 	for i, s := range []string{"↑ sealing head, rising: drip-tight from here", "↓ letting-go head, falling: drips from here",
-		"bar between them: hysteresis", "whisker: expanded uncertainty, k = " + significant(k, 2)} {
+		"bar between them: hysteresis", "whisker: expanded uncertainty, k = " + trimmed(k)} {
 		d.c.text(x0, y1+46+float64(i)*18, s, faceNote, setting{})
 	}
 }
@@ -435,7 +435,7 @@ func (d *benchRun) threshold(v bench.ValveResult, x float64, y func(float64) flo
 	if at[0] > at[len(at)-1] {
 		at[0] = at[len(at)-1]
 	}
-	for i, yy := range Spread(at, 14, 8, y1-3) {
+	for i, yy := range Spread(at, 14, 8, y1-7) {
 		f := faceLabel
 		if i > 0 {
 			f = faceNote

@@ -139,7 +139,7 @@ func findingBar(f study.Finding) *bar {
 		unit = ""
 	}
 	share := func(v float64) string { return num(100 * v / full) }
-	return &bar{share(f.Have.Value), share(f.Need.Value), strings.TrimSpace("0–" + significant(full, 3) + " " + unit)}
+	return &bar{share(f.Have.Value), share(f.Need.Value), strings.TrimSpace("0–" + trimmed(full) + " " + unit)}
 }
 
 // costTable is the price of sealing head at one place.
@@ -164,7 +164,7 @@ func (p *report) addCosts(r *study.Result, names map[string]string, rack *rackVi
 	}
 	p.CostNote = "What it takes to hold a valve shut while the line pumps, at equal volume a day, against leaving it open. "
 	if priced {
-		p.CostNote += "Energy at " + significant(r.Line.Prices.Energy, 3) + " " + currency(r.Line.Prices.Currency) + "/kWh."
+		p.CostNote += "Energy at " + trimmed(r.Line.Prices.Energy) + " " + currency(r.Line.Prices.Currency) + "/kWh."
 	} else {
 		p.CostNote += "No price of energy was given: costs are shown as kWh."
 	}
@@ -259,7 +259,7 @@ func newCostTable(r *study.Result, c costing.Result, names map[string]string, ra
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	t.Notes = append(t.Notes, fmt.Sprintf("Base, valve open: %s against %s m, %s h a day, %s kWh a year.", flowText(c.Base.Flow), headText(c.Base.Head), significant(c.Base.Hours, 3), grouped(roundTo(c.Base.Energy, 4))))
+	t.Notes = append(t.Notes, fmt.Sprintf("Base, valve open: %s against %s m, %s h a day, %s kWh a year.", flowText(c.Base.Flow), headText(c.Base.Head), trimmed(c.Base.Hours), grouped(roundTo(c.Base.Energy, 4))))
 	t.Notes = append(t.Notes, c.Assumed...)
 	for _, n := range c.Notes {
 		t.Notes = append(t.Notes, n.Text)

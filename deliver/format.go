@@ -211,3 +211,12 @@ func niceStep(v float64) float64 {
 	}
 	return 10 * p
 }
+
+// trimmed writes a number with at most three significant digits and no zeros at its end.
+func trimmed(v float64) string {
+	s := significant(v, 3)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	return s
+}

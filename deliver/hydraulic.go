@@ -41,7 +41,12 @@ func (v *view) gradeLines(tol float64) []gradeLine {
 		if v.r.Line.Cases[c].Kind == line.Standing || gradeOf(v.r, c) == nil {
 			continue
 		}
-		g := v.gradeLine(c)
+		g, ok := v.grade[c]
+		if !ok {
+			g = v.gradeLine(c)
+			v.grade[c] = g
+		}
+		g.cases = append([]int{}, g.cases...)
 		if len(g.pieces) == 0 {
 			continue
 		}
@@ -237,6 +242,15 @@ func mergeSpans(s [][2]float64) [][2]float64 {
 // wetted tells how the route is filled in a case: stretches with water, part full first so that full ones are drawn over
 // them. What no stretch covers is empty.
 func (v *view) wetted(c int) []stretch {
+	if w, ok := v.wet[c]; ok {
+		return w
+	}
+	w := v.wettedAnew(c)
+	v.wet[c] = w
+	return w
+}
+
+func (v *view) wettedAnew(c int) []stretch {
 	g := gradeOf(v.r, c)
 	if g == nil {
 		return nil
@@ -255,7 +269,7 @@ func (v *view) wetted(c int) []stretch {
 				}
 			}
 		}
-		return append(part, full...)
+		return append(joinStretches(part), joinStretches(full)...)
 	}
 	slack := v.slacks(c)
 	for _, leg := range v.pieces {
@@ -293,12 +307,16 @@ func (v *view) wetted(c int) []stretch {
 
 func notFull(w grade.Wetness) bool { return w == grade.Part || w == grade.Vapour || w == grade.Empty }
 
-// joinStretches joins stretches that follow one another.
+// joinStretches sorts stretches and joins those that follow one another; those of no length are dropped.
 func joinStretches(s []stretch) []stretch {
+	sort.SliceStable(s, func(i, j int) bool { return s[i].from < s[j].from })
 	var out []stretch
 	for _, k := range s {
+		if k.to-k.from < 1e-3 {
+			continue
+		}
 		if n := len(out); n > 0 && k.from <= out[n-1].to+1e-6 {
-			out[n-1].to = k.to
+			out[n-1].to = max(out[n-1].to, k.to)
 			continue
 		}
 		out = append(out, k)
@@ -340,12 +358,17 @@ func (v *view) describe(g gradeLine) string {
 	return s
 }
 
-// short is a shorter label: what sets the case apart.
+// short is a shorter label: what sets the case apart, which is the second half of its name where another case shares the first.
 func (v *view) short(g gradeLine) string {
+	heads := map[string]int{}
+	for _, c := range v.r.Line.Cases {
+		h, _ := caseName(c)
+		heads[h]++
+	}
 	var names []string
 	for _, c := range g.cases {
 		head, rest := caseName(v.r.Line.Cases[c])
-		if rest != "" {
+		if heads[head] > 1 && rest != "" {
 			head = rest
 		}
 		names = append(names, head)

@@ -202,7 +202,10 @@ func newRoutePage(r *study.Result, i int, names map[string]string, numbered bool
 	if len(r.Line.Routes) > 1 {
 		p.TubesHead += ": " + v.name
 	}
-	p.TubesNote = "One ruler for both: the water that stands at each seat, " + caseWords(v) + ", and across it the head at which each type became tight on the bench; grey down to where it lets go. Dashed: the other standing cases."
+	p.TubesNote = "One ruler for both: the water that stands at each seat, " + caseWords(v) + ", and across it the head at which each type became tight on the bench; grey down to where it lets go."
+	if len(r.StandingCases) > 1 {
+		p.TubesNote += " Dashed: the other standing cases; the last row holds the types that are tight in all of them, in brackets only if shut before."
+	}
 	if rack.lettered {
 		p.TubesNote += " The letters are joined to the types in the schedule."
 	}

@@ -23,6 +23,10 @@ func (b box) corners() [4]pt {
 
 // span is the projection of a box on the direction (ux, uy).
 func (b box) span(ux, uy float64) (lo, hi float64) {
+	if b.turn == 0 {
+		mid, half := b.x*ux+b.y*uy, math.Abs(ux)*b.w/2+math.Abs(uy)*b.h/2
+		return mid - half, mid + half
+	}
 	c, s := math.Cos(b.turn), math.Sin(b.turn)
 	mid := b.x*ux + b.y*uy
 	half := math.Abs(c*ux+s*uy)*b.w/2 + math.Abs(-s*ux+c*uy)*b.h/2
@@ -38,6 +42,9 @@ func (b box) bottom() float64 { _, hi := b.span(0, 1); return hi }
 // meets tells whether two boxes overlap by more than a hair, by the separating axis theorem.
 func (b box) meets(o box) bool {
 	const hair = 0.05 // px
+	if b.turn == 0 && o.turn == 0 {
+		return math.Abs(b.x-o.x) < (b.w+o.w)/2-hair && math.Abs(b.y-o.y) < (b.h+o.h)/2-hair
+	}
 	for _, a := range [4]float64{b.turn, b.turn + math.Pi/2, o.turn, o.turn + math.Pi/2} {
 		ux, uy := math.Cos(a), math.Sin(a)
 		l1, h1 := b.span(ux, uy)
@@ -187,6 +194,7 @@ func (p *placer) cost(b box) float64 {
 type try struct {
 	boxes []box   // of its text and marks
 	stem  []pt    // a line that belongs to it, which must not run through what is taken
+	more  [][]pt  // further such lines
 	cost  float64 // of the place itself
 	use   func()
 }
@@ -205,11 +213,12 @@ next:
 				continue next
 			}
 		}
-		for j := 1; j < len(t.stem); j++ {
-			for _, b := range p.taken {
-				if b.crosses(t.stem[j-1], t.stem[j]) {
-					continue next
-				}
+		if p.struck(t.stem) {
+			continue
+		}
+		for _, m := range t.more {
+			if p.struck(m) {
+				continue next
 			}
 		}
 		for _, b := range t.boxes {
@@ -225,10 +234,22 @@ next:
 	t := tries[found]
 	t.use()
 	p.take(t.boxes...)
-	for j := 1; j < len(t.stem); j++ {
-		p.lines = append(p.lines, segment{t.stem[j-1], t.stem[j], math.Inf(1)})
+	for _, l := range append(t.more, t.stem) {
+		p.avoid(l, math.Inf(1))
 	}
 	return true
+}
+
+// struck tells whether a line runs through something taken.
+func (p *placer) struck(line []pt) bool {
+	for j := 1; j < len(line); j++ {
+		for _, b := range p.taken {
+			if b.crosses(line[j-1], line[j]) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // rowed sorts labels of given widths, each wanting its middle at a position, into as few rows as a greedy walk needs, so

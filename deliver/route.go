@@ -27,6 +27,10 @@ type view struct {
 	rack   *rackView // types by letter
 
 	ground bool // ground is known somewhere
+
+	// What every sheet asks for again is kept.
+	wet   map[int][]stretch
+	grade map[int]gradeLine
 }
 
 // point is a profile point on the route.
@@ -72,7 +76,7 @@ const (
 // newView gathers a route.
 func newView(r *study.Result, route int, names map[string]string, rack *rackView) *view {
 	l := r.Line
-	v := &view{r: r, route: route, name: l.Routes[route].Name, shown: shownCase(r), rack: rack}
+	v := &view{r: r, route: route, name: l.Routes[route].Name, shown: shownCase(r), rack: rack, wet: map[int][]stretch{}, grade: map[int]gradeLine{}}
 	v.from, v.to = math.Inf(1), math.Inf(-1)
 	for _, leg := range l.Routes[route].Legs {
 		v.addLeg(leg, names)

@@ -138,7 +138,7 @@ func (d *section) measure() {
 		mid := (d.hi + d.lo) / 2
 		d.lo, d.hi = mid-0.25, mid+0.25
 	}
-	across := (d.w - d.left - d.right) / (d.to - d.from)
+	across := d.across()
 	d.ratio = niceRatio(d.form.section / (d.hi - d.lo) / across)
 	d.scale = d.ratio * across
 	d.top = sky + float64(d.extra)*rowHigh
@@ -151,7 +151,10 @@ func (d *section) measure() {
 	if !d.bands {
 		d.top -= 8
 	}
-	d.datum = d.top + (d.hi-d.lo)*d.scale + 16
+	// The datum is a round level a little under everything.
+	q := niceStep(6 / d.scale)
+	d.datum = d.top + (d.hi-math.Floor((d.lo-7/d.scale)/q)*q)*d.scale
+	d.datum = max(d.datum, d.top+(d.hi-d.lo)*d.scale+pipeWall+4)
 }
 
 func (d *section) y(level float64) float64 { return d.top + (d.hi-level)*d.scale }
@@ -312,7 +315,7 @@ func (d *section) hatch(t []pt) {
 			xs := x + 4*float64(k)
 			y, in := yAt(t, xs)
 			ch := d.from + (xs-4-d.left)/(d.w-d.left-d.right)*(d.to-d.from)
-			ok = ok && in && d.y(d.obvertAt(ch))-y > 8
+			ok = ok && in && d.y(d.obvertAt(ch))-y > 6.5
 			s += "M" + num(xs) + " " + num(y+0.6) + "l-4 5"
 		}
 		if ok {

@@ -250,7 +250,7 @@ func (d *section) along(lines [][]pt, texts []string, f face, class string, must
 				}
 			}
 		}
-		limit := 40.0
+		limit := 14.0
 		if must {
 			limit = 120
 		}
@@ -332,8 +332,11 @@ func (d *section) poolLabels() {
 			"level " + levelText(p.pool.Level),
 			levelText(p.pool.Level),
 		}
+		if p.pool.Kind == "tank" && d.to == d.view.to && best[1] > d.plotRight()-1 {
+			texts = texts[:1] // the tank shows its level already
+		}
 		if !d.bands {
-			texts = texts[2:]
+			texts = texts[len(texts)-1:]
 		}
 		d.waterSign(best, y)
 		d.along([][]pt{t}, texts, faceLabel, "kw", false)
@@ -425,7 +428,8 @@ func (d *section) slackLabels() {
 					boxes = []box{textBox((a+b)/2, y-5, m.text, faceLabel, o), rectBox(a, y-3, b, y+3)}
 					tx = (a + b) / 2
 				}
-				tries = append(tries, try{boxes: boxes, cost: h*0.3 + (1-side)*4, use: func() {
+				ends := [][]pt{{{a, y - 6}, {a, ya - 4}}, {{b, y - 6}, {b, yb - 4}}}
+				tries = append(tries, try{boxes: boxes, more: ends, cost: h*0.3 + (1-side)*4, use: func() {
 					d.c.line("dim", a, y, b, y)
 					d.c.path("dimt", fmt.Sprintf("M%s %sl7 -7M%s %[2]sl7 -7", num(a-3.5), num(y+3.5), num(b-3.5)))
 					d.c.line("ext", a, y-6, a, ya-2)
@@ -459,8 +463,8 @@ func (d *section) emptyLabels() {
 		x, y := d.x(mid), d.y(d.obvertAt(mid))+d.wall(mid)
 		text := lengthText(g[1]-g[0]) + " stand empty"
 		var tries []try
-		for h := 26.0; h < 150; h += 8 {
-			for _, dx := range []float64{-40, 40, 0, -90, 90} {
+		for h := 26.0; h < 260; h += 8 {
+			for _, dx := range []float64{-40, 40, 0, -90, 90, -150, 150} {
 				o := setting{at: middle, halo: true, earth: d.ground}
 				bx := textBox(x+dx, y+h, text, faceLabel, o)
 				lead := []pt{{x, y + 1}, {x + dx*0.6, y + h - 11}}
@@ -518,16 +522,61 @@ func (s *sheet) sheetWords() (words []string) {
 	return words
 }
 
+// footItem is a block of text under the datum.
+type footItem struct {
+	at    float64 // x of what it names
+	lines []string
+	scale bool // the scale bar
+}
+
 // foot sets what stands under the datum: its level, the names of nodes and equipment, the scale.
 func (d *section) foot() {
-	y := d.datum + 14
-	d.c.text(d.left-26, y, "datum "+levelText(d.hi-(d.datum-d.top)/d.scale)+" m", faceNote, setting{})
+	d.c.text(d.left-26, d.datum+14, "datum "+levelText(d.hi-(d.datum-d.top)/d.scale)+" m", faceNote, setting{})
+	items := d.footItems()
 	var at, width []float64
-	var blocks [][]string
-	add := func(x float64, lines []string) {
-		at, blocks = append(at, x), append(blocks, lines)
-		width = append(width, faceNote.widest(lines))
+	for _, i := range items {
+		w := faceNote.widest(i.lines)
+		x := i.at
+		switch {
+		case i.scale:
+			w = d.scaleWidth()
+		case d.overview:
+		case i.at <= d.left+1:
+			x += w / 2
+		case i.at >= d.plotRight()-1 && w > d.right:
+			x -= w/2 - d.right/2
+		}
+		at, width = append(at, x), append(width, w)
 	}
+	row, x, rows := rowed(at, width, 14, 2, d.w-2)
+	top := d.datum + 18
+	for r := range rows {
+		most := 0
+		for i, it := range items {
+			if row[i] != r {
+				continue
+			}
+			most = max(most, len(it.lines))
+			if it.scale {
+				most = max(most, 2)
+				d.scaleBar(x[i]-width[i]/2, top+8)
+				continue
+			}
+			if !d.overview && it.at > d.left+1 && it.at < d.plotRight()-1 {
+				d.c.line("ext", it.at, d.datum, it.at, top+3)
+			}
+			d.c.lines(x[i], top+14, 14, it.lines, faceNote, setting{at: middle, halo: true})
+		}
+		top += float64(most)*14 + 4
+	}
+	d.floor = top + 8
+	if !d.bands {
+		d.floor = d.kilometres(top) + 2
+	}
+}
+
+func (d *section) footItems() []footItem {
+	var items []footItem
 	if d.overview {
 		for _, o := range d.others {
 			room := d.x(o.to) - d.x(o.from) - 6
@@ -535,83 +584,86 @@ func (d *section) foot() {
 			if room > 40 {
 				lines = append([]string{fmt.Sprintf("sheet %d", o.no)}, o.sheetWords()...)
 			}
-			add((d.x(o.from)+d.x(o.to))/2, lines)
+			items = append(items, footItem{at: (d.x(o.from) + d.x(o.to)) / 2, lines: lines})
 		}
 	} else {
 		for _, m := range d.marks {
 			if !d.holds(m.ch) || !d.bands && m.kind != placeNode {
 				continue
 			}
-			lines := faceNote.wrap(m.name, 150)
+			room := 150.0
+			if x := d.x(m.ch); d.bands && (x <= d.left+1 || x >= d.plotRight()-1) {
+				room = 250
+			}
+			lines := faceNote.wrap(m.name, room)
 			if !strings.Contains(strings.ToLower(m.name), strings.Split(m.word, ",")[0]) && m.word != "junction" {
-				lines = append(lines, faceNote.wrap(m.word, 150)...)
+				lines = append(lines, faceNote.wrap(m.word, room)...)
 			}
 			if m.closed {
 				lines = append(lines, "shut")
 			}
-			add(d.x(m.ch), lines)
+			items = append(items, footItem{at: d.x(m.ch), lines: lines})
 		}
 	}
-	row, x, rows := rowed(at, width, 14, 2, d.w-2)
-	top := y + 4
-	for r := range rows {
-		most := 0
-		for i := range at {
-			if row[i] != r {
-				continue
-			}
-			most = max(most, len(blocks[i]))
-			if !d.overview && at[i] > d.left+1 && at[i] < d.plotRight()-1 {
-				d.c.line("ext", at[i], d.datum, at[i], top+4)
-			}
-			d.c.lines(x[i], top+14, 14, blocks[i], faceNote, setting{at: middle, halo: true})
-		}
-		top += float64(most)*14 + 4
+	if d.bands {
+		items = append(items, footItem{at: (d.left + d.plotRight()) / 2, scale: true})
 	}
-	d.floor = d.scaleBar(top+8) + 6
+	return items
 }
 
-// scaleBar draws the scale of chainage and says how much the levels are enlarged.
-func (d *section) scaleBar(y float64) float64 {
-	if !d.bands {
-		at, dec := ticks(d.from/1000, d.to/1000, 3)
-		for i, v := range at {
-			s := fixed(v, dec)
-			if i == 0 {
-				s += " km"
-			}
-			x := d.x(v * 1000)
-			o := setting{at: middle}
-			if x+faceNote.width(s)/2 > d.w {
-				o.at = end
-			}
-			d.c.text(x, y+12, s, faceNote, o)
-			d.c.line("hair2", x, d.datum, x, d.datum+4)
+// kilometres sets the chainage under a narrow drawing.
+func (d *section) kilometres(y float64) float64 {
+	at, dec := ticks(d.from/1000, d.to/1000, 3)
+	for i, v := range at {
+		s := fixed(v, dec)
+		if i == 0 {
+			s += " km"
 		}
-		return y + 16
+		x, o := d.x(v*1000), setting{at: middle}
+		if x+faceNote.width(s)/2 > d.w {
+			o.at = end
+		}
+		d.c.text(x, y+12, s, faceNote, o)
+		d.c.line("hair2", x, d.datum, x, d.datum+4)
 	}
-	step := niceStep((d.to - d.from) * 0.16)
-	x0 := d.left
+	return y + 16
+}
+
+// scaleStep is the length of the scale bar, m.
+func (d *section) scaleStep() float64 { return niceStep((d.to - d.from) * 0.1) }
+
+// scaleNote says how much the levels are enlarged.
+func (d *section) scaleNote() string {
+	note := "levels in the chainage's own scale"
+	if d.ratio != 1 {
+		note = "levels drawn " + trimmed(d.ratio) + " times the chainage"
+	}
+	if d.wall(d.from) <= pipeWall {
+		return note + "; pipe drawn wider than its " + d.bores()
+	}
+	return note + "; pipe drawn to its bore"
+}
+
+func (d *section) scaleWidth() float64 {
+	return 8 + d.scaleStep()*d.across() + 30 + faceNote.width(d.scaleNote())
+}
+
+// across is px per m of chainage.
+func (d *section) across() float64 { return (d.w - d.left - d.right) / (d.to - d.from) }
+
+// scaleBar draws the scale of chainage, black and white in turn, and the note beside it.
+func (d *section) scaleBar(x, y float64) {
+	x += 8
+	step := d.scaleStep()
+	part := step / 4 * d.across()
 	for k := range 4 {
 		class := "staff1"
 		if k%2 == 1 {
 			class = "staff0"
 		}
-		d.c.rect(class, x0+float64(k)*step/4*(d.x(d.from+1)-d.x(d.from)), y+8, step/4*(d.x(d.from+1)-d.x(d.from)), 4)
+		d.c.rect(class, x+float64(k)*part, y+9, part, 4)
 	}
-	long := step * (d.x(d.from+1) - d.x(d.from))
-	d.c.text(x0, y+4, "0", faceNote, setting{at: middle})
-	unit := lengthText(step)
-	d.c.text(x0+long, y+4, unit, faceNote, setting{at: middle})
-	note := "levels in the chainage's own scale"
-	if d.ratio != 1 {
-		note = "levels drawn " + significant(d.ratio, 3) + " times the chainage"
-	}
-	if d.wall(d.from) <= pipeWall {
-		note += "; pipe drawn wider than its " + d.bores()
-	} else {
-		note += "; pipe drawn to its bore"
-	}
-	d.c.text(x0+long+40, y+13, note, faceNote, setting{})
-	return y + 16
+	d.c.text(x, y+5, "0", faceNote, setting{at: middle, halo: true})
+	d.c.text(x+4*part, y+5, lengthText(step), faceNote, setting{at: middle, halo: true})
+	d.c.text(x+4*part+30, y+14, d.scaleNote(), faceNote, setting{halo: true})
 }

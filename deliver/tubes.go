@@ -222,7 +222,6 @@ func (t *tubes) tube(q *valveView, x float64) {
 	head := t.head(q)
 	beyond := head > t.top+1e-9
 	t.glass(x, head, beyond)
-	p := &placer{area: rectBox(x-t.column, t.y0-22, x+t.column+60, t.y1)}
 	if beyond {
 		s := headText(head) + " m"
 		t.c.text(x, t.y0-6, s, faceLabelB, setting{at: middle})
@@ -238,7 +237,7 @@ func (t *tubes) tube(q *valveView, x float64) {
 			t.c.line("lowl", x-tubeWide/2, t.y(h), x+tubeWide/2, t.y(h))
 		}
 	}
-	t.fits(q, x, p)
+	t.fits(q, x)
 	if !beyond && head > 0 && t.bands {
 		y := t.y(head) + 4
 		o := setting{at: end, halo: true}
@@ -250,14 +249,29 @@ func (t *tubes) tube(q *valveView, x float64) {
 	}
 }
 
-// fits sets the mark of every type in the tube; where two would lie on one another they stand side by side.
-func (t *tubes) fits(q *valveView, x float64, p *placer) {
-	if q.tube == nil {
-		return
+// fitAt is what a type would do with a head at its seat: by its sealing head if it were open, by its letting-go head if it
+// had been shut before. Beyond what the bench has seen it is not known.
+func fitAt(k *typeView, head float64) fitMark {
+	s, l := k.sealing, k.lettingGo
+	switch {
+	case s.bound == valve.MoreThan && head > s.mean, s.bound == valve.LessThan && head < s.mean && head > 0:
+		return fitUnknown
+	case s.bound == valve.MoreThan:
+		return fitNo
+	case head >= s.mean:
+		return fitTight
+	case l.bound == valve.Measured && head >= l.mean && head > 0:
+		return fitOnlyIfShut
 	}
-	lastY, side := math.Inf(1), 0.0
-	for _, k := range t.rack.types {
-		if k.record >= len(q.tube.Fits) || !k.sealing.known() {
+	return fitNo
+}
+
+// fits sets the mark of every type in the tube; where two would lie on one another they stand side by side.
+func (t *tubes) fits(q *valveView, x float64) {
+	lastY, side, head := math.Inf(1), 0.0, t.head(q)
+	for i := range t.rack.types {
+		k := &t.rack.types[i]
+		if !k.sealing.known() {
 			continue
 		}
 		y := t.y(min(k.sealing.mean, t.top))
@@ -273,7 +287,7 @@ func (t *tubes) fits(q *valveView, x float64, p *placer) {
 		}
 		lastY = y
 		fitted := q.result.Record == k.record
-		t.c.b.WriteString(fitOf(q.tube.Fits[k.record]).shape(x+dx, y, fitted))
+		t.c.b.WriteString(fitAt(k, head).shape(x+dx, y, fitted))
 		if fitted {
 			t.c.text(x+tubeWide/2+4, y+4, k.short, faceLabelB, setting{halo: true})
 		}
@@ -311,10 +325,18 @@ func (t *tubes) tightHere(q *valveView) (short string, all int) {
 	return strings.Join(names, " "), len(names)
 }
 
+// tightWord heads the last row: the types tight here, in all standing cases where there are several.
+func (t *tubes) tightWord() string {
+	if len(t.r.StandingCases) > 1 {
+		return "tight in all of them"
+	}
+	return "types tight here"
+}
+
 // feet sets number, state, chainage and the types that would be tight under each tube.
 func (t *tubes) feet(on []int, x []float64) {
 	if t.bands {
-		for k, s := range []string{"valve", "the type fitted is", "chainage", "types tight here"} {
+		for k, s := range []string{"valve", "the type fitted is", "chainage", t.tightWord()} {
 			t.c.text(0, t.y1+[]float64{18, 36, 51, 72}[k], s, faceNote, setting{})
 		}
 	}
