@@ -45,7 +45,7 @@ func (c *checker) setup() {
 		c.add(place{}, "a run without an instrument", "neither gauge nor tube", "describe the gauge, the tube, or both")
 	}
 	if r.Gravity == 0 && !r.HasLatitude {
-		c.add(r.gaps["place"], "a bench with no gravity", "neither gravity nor latitude and altitude", `write gravity = "9.81 m/s²" as surveyed, or latitude and altitude`)
+		c.add(r.spots["place"], "a bench with no gravity", "neither gravity nor latitude and altitude", `write gravity = "9.81 m/s²" as surveyed, or latitude and altitude`)
 	}
 	if r.Gauge != nil {
 		c.certificate("gauge", r.Gauge.Certificate)
@@ -53,7 +53,7 @@ func (c *checker) setup() {
 	if r.Tube != nil {
 		c.certificate("tube", r.Tube.Certificate)
 		if r.Tube.Top <= r.Tube.Zero {
-			c.add(r.gaps["tube"], "a tube whose top is not above its zero", fmt.Sprintf("zero %s, top %s", metres(r.Tube.Zero), metres(r.Tube.Top)), "give both above the bench's datum")
+			c.add(r.spots["tube"], "a tube whose top is not above its zero", fmt.Sprintf("zero %s, top %s", metres(r.Tube.Zero), metres(r.Tube.Top)), "give both above the bench's datum")
 		}
 	}
 }
@@ -62,7 +62,7 @@ func metres(h float64) string { return quantity.Format(h, "m", 3) }
 
 func (c *checker) certificate(key string, cert Certificate) {
 	if !(cert.K >= 1) || !(cert.Expanded >= 0) || len(cert.Corrections) == 0 {
-		c.add(c.run.gaps[key], "a certificate that says too little", fmt.Sprintf("U %g, k %g, %d corrections", cert.Expanded, cert.K, len(cert.Corrections)), "give correction, expanded uncertainty and k")
+		c.add(c.run.spots[key], "a certificate that says too little", fmt.Sprintf("U %g, k %g, %d corrections", cert.Expanded, cert.K, len(cert.Corrections)), "give correction, expanded uncertainty and k")
 	}
 }
 
@@ -74,7 +74,7 @@ func (c *checker) samples() bool {
 		if c.marks() > 0 {
 			what = "marks without readings"
 		}
-		c.add(r.gaps["series"], what, fmt.Sprintf("%d readings, %d marks", len(r.Samples), c.marks()), "give the series that the marks were made in")
+		c.add(r.spots["series"], what, fmt.Sprintf("%d readings, %d marks", len(r.Samples), c.marks()), "give the series that the marks were made in")
 		return false
 	}
 	for i, s := range r.Samples {
@@ -102,7 +102,7 @@ func (c *checker) samples() bool {
 		n     int
 	}{{"gauge", r.Gauge != nil, len(c.gauge.t)}, {"tube", r.Tube != nil, len(c.tube.t)}} {
 		if ch.given && ch.n < 2 {
-			c.add(r.gaps[ch.name], "an instrument that was not read", fmt.Sprintf("[%s], %d readings", ch.name, ch.n), "give its column in the series, or leave the instrument out")
+			c.add(r.spots[ch.name], "an instrument that was not read", fmt.Sprintf("[%s], %d readings", ch.name, ch.n), "give its column in the series, or leave the instrument out")
 		}
 	}
 	return len(c.faults) == before
@@ -157,8 +157,9 @@ func (c *checker) valves() {
 			c.add(v.at, "two valves for one record", v.Record, "give each valve a record of its own")
 		}
 		names[v.Name], records[v.Record] = true, true
-		for i, m := range v.Marks {
-			c.mark(v, i, m)
+		states := make(map[float64]bool, len(v.Marks))
+		for _, m := range v.Marks {
+			c.mark(v, m, states)
 		}
 		for _, l := range v.Leaks {
 			c.leak(v, l)
@@ -166,15 +167,15 @@ func (c *checker) valves() {
 	}
 }
 
-func (c *checker) mark(v ValveRun, i int, m Seen) {
+// mark checks one mark; states holds those before it, tight or not by time.
+func (c *checker) mark(v ValveRun, m Seen, states map[float64]bool) {
 	if !c.within(v.Name, "mark", m.Time, m.at) {
 		return
 	}
-	for _, other := range v.Marks[:i] {
-		if other.Time == m.Time && other.Tight != m.Tight {
-			c.add(m.at, "tight and dripping at one time", fmt.Sprintf("%s at %s", v.Name, seconds(m.Time)), "leave the mark that is right")
-		}
+	if before, known := states[m.Time]; known && before != m.Tight {
+		c.add(m.at, "tight and dripping at one time", fmt.Sprintf("%s at %s", v.Name, seconds(m.Time)), "leave the mark that is right")
 	}
+	states[m.Time] = m.Tight
 	if m.Kind != Change {
 		return
 	}

@@ -129,6 +129,7 @@ func TestRunFaults(t *testing.T) {
 		{"no gravity", `gravity = "9.81 m/s²"`, `altitude = "300 m"`, ""},
 		{"altitude", `gravity = "9.81 m/s²"`, "latitude = \"47°\"\naltitude = \"9000 m\"", "outside its range"},
 		{"hot water", `"16 °C"`, `"70 °C"`, "outside its range"},
+		{"tight and dripping", `{ at = "75 s", seen`, `{ at = "35 s", found = "dripping" }, { at = "75 s", seen`, "tight and dripping at one time"},
 		{"no delay", "[observer]\ndelay = \"1 s\"\nspread = \"0.3 s\"\n", "", "without the observer's delay"},
 		{"no collecting", "[collecting]\nvolume_uncertainty = \"3 mL\"\ntime_uncertainty = \"0.5 s\"\n", "", "uncertainty of collecting"},
 		{"both signs", `correction = "+1 mm"`, "correction = \"+1 mm\"\nerror = \"-1 mm\"", "correction is not clear"},

@@ -24,7 +24,7 @@ func Schema() []byte { return append([]byte(nil), schemaJSON...) }
 // nil. file names the text in the faults and becomes the run's Source.
 func Parse(file string, data []byte, open func(name string) ([]byte, error)) (Run, document.Faults) {
 	doc, faults := document.Parse(file, data)
-	rd := &reader{file: file, open: open, run: Run{Source: file, gaps: map[string]place{}}}
+	rd := &reader{file: file, open: open, run: Run{Source: file, spots: map[string]place{}}}
 	root := doc.Root()
 	rd.read(root)
 	root.Finish()
@@ -77,7 +77,7 @@ func ranged(t *document.Table, key string, k quantity.Kind, required bool, lo, h
 func (rd *reader) sub(t *document.Table, key string, required bool) (*document.Table, bool) {
 	s, ok := t.Sub(key, required)
 	if ok {
-		rd.run.gaps[key] = place{rd.file, s.Line(), 0, key}
+		rd.run.spots[key] = place{rd.file, s.Line(), 0, key}
 	}
 	return s, ok
 }

@@ -211,6 +211,9 @@ func (f *frame) certificates() []Finding {
 	return out
 }
 
+// mostStretches is how many stretches of disagreement are told one by one.
+const mostStretches = 5
+
 // disagreement finds where gauge and tube differ by more than their expanded
 // uncertainty (k = 2), each stretch of it once, with its worst.
 func (f *frame) disagreement(readings []Reading) []Finding {
@@ -243,6 +246,11 @@ func (f *frame) disagreement(readings []Reading) []Finding {
 		}
 	}
 	shut()
+	if len(out) > mostStretches {
+		last := out[len(out)-1].Where
+		return append(out[:mostStretches], Finding{"bench.instruments-differ", "until " + last,
+			fmt.Sprintf("They differ in %d more stretches, the last of them %s.", len(out)-mostStretches, last)})
+	}
 	return out
 }
 

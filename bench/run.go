@@ -1,6 +1,10 @@
 package bench
 
-import "obvert/document"
+import (
+	"sort"
+
+	"obvert/document"
+)
 
 // Run is a sealing run as it was recorded, in SI units, not yet corrected.
 type Run struct {
@@ -37,7 +41,7 @@ type Run struct {
 	Samples []Sample
 	Valves  []ValveRun
 
-	gaps map[string]place // where the document's parts stand, for faults
+	spots map[string]place // where the document's tables stand, for faults
 }
 
 // Span is one rise and fall of the head.
@@ -144,10 +148,9 @@ func (p place) fault(what, understood, hint string) document.Fault {
 // phase reports whether a time lies in the rising part of its repeat, and which
 // repeat that is, from 1; 0 outside of all.
 func (r *Run) phase(t float64) (repeat int, rising bool) {
-	for i, s := range r.Repeats {
-		if t >= s.From && t <= s.To {
-			return i + 1, t <= s.Turn
-		}
+	i := sort.Search(len(r.Repeats), func(i int) bool { return r.Repeats[i].To >= t })
+	if i == len(r.Repeats) || t < r.Repeats[i].From {
+		return 0, false
 	}
-	return 0, false
+	return i + 1, t <= r.Repeats[i].Turn
 }

@@ -38,9 +38,11 @@ const (
 // instrument is a track as the search for a stretch sees it, all in Pa.
 type instrument struct {
 	name  string
-	key   string
 	track track
 	step  float64 // Pa
+
+	noise     float64 // Pa, scatter of single readings
+	usualMove float64 // Pa, median of the movements that are not nothing
 }
 
 // stretch is a run of readings that are alike to the last digit.
@@ -53,14 +55,17 @@ func (c *checker) stuck() {
 	const rhoG = 9806.65 // Pa/m: near enough to compare movements
 	var ins []instrument
 	if g := c.run.Gauge; g != nil {
-		ins = append(ins, instrument{"gauge", "gauge", c.gauge, g.Resolution})
+		ins = append(ins, instrument{name: "gauge", track: c.gauge, step: g.Resolution})
 	}
 	if u := c.run.Tube; u != nil {
 		k := track{t: c.tube.t, v: make([]float64, len(c.tube.v)), step: c.tube.step}
 		for i, h := range c.tube.v {
 			k.v[i] = rhoG * h
 		}
-		ins = append(ins, instrument{"tube", "tube", k, rhoG * u.Resolution})
+		ins = append(ins, instrument{name: "tube", track: k, step: rhoG * u.Resolution})
+	}
+	for i := range ins {
+		ins[i].noise, ins[i].usualMove = ins[i].track.noise(), ins[i].track.usualMove()
 	}
 	for i, in := range ins {
 		var other *instrument
@@ -111,7 +116,7 @@ func (in instrument) stretches() []stretch {
 // whyStuck says what moved meanwhile, or nothing for a stretch that is no fault.
 func (c *checker) whyStuck(in instrument, other *instrument, s stretch) string {
 	if other != nil {
-		still := manySteps*(in.step+other.step) + scatterSpan*other.track.noise() + smallest
+		still := manySteps*(in.step+other.step) + scatterSpan*other.noise + smallest
 		if moved := other.track.span(s.from, s.to); moved > still {
 			return fmt.Sprintf("the %s moved by %s", other.name, kPaText(moved))
 		}
@@ -125,15 +130,15 @@ func (c *checker) whyStuck(in instrument, other *instrument, s stretch) string {
 	}
 	rate := c.phaseRate(in, s)
 	if want := math.Abs(rate) * (s.to - s.from); want > manySteps*in.step+smallest {
-		if jump, ok := in.jump(s); ok && jump > want/2 && jump > manySteps*in.step && jump > manyMoves*in.usualMove() {
+		if jump, ok := in.jump(s); ok && jump > want/2 && jump > manySteps*in.step && jump > manyMoves*in.usualMove {
 			return fmt.Sprintf("the next one jumps by %s", kPaText(jump))
 		}
 		if why := c.marksMoved(s); why != "" {
 			return why
 		}
 	}
-	if n := s.hi - s.lo + 1; n >= enoughScatter && in.step > 0 && in.track.noise() > in.step {
-		return fmt.Sprintf("readings elsewhere scatter by %s", kPaText(in.track.noise()))
+	if n := s.hi - s.lo + 1; n >= enoughScatter && in.step > 0 && in.noise > in.step {
+		return fmt.Sprintf("readings elsewhere scatter by %s", kPaText(in.noise))
 	}
 	return ""
 }
@@ -164,18 +169,16 @@ func (c *checker) phaseRate(in instrument, s stretch) float64 {
 		a, b = sp.Turn, sp.To
 	}
 	lo, hi := in.track.between(a, b)
-	moved, took := 0.0, 0.0
-	for i := lo; i+1 < hi; i++ {
-		if i >= s.lo && i <= s.hi {
-			continue
-		}
-		moved += in.track.v[i+1] - in.track.v[i]
-		took += in.track.t[i+1] - in.track.t[i]
-	}
-	if took == 0 {
+	first, last := max(lo, s.lo), min(hi-1, s.hi+1) // the stretch, and the step out of it
+	if hi-lo < 2 || last < first {
 		return 0
 	}
-	return moved / took
+	t, v := in.track.t, in.track.v
+	took := t[hi-1] - t[lo] - (t[last] - t[first])
+	if took <= 0 {
+		return 0
+	}
+	return (v[hi-1] - v[lo] - (v[last] - v[first])) / took
 }
 
 // jump is how far the first reading after a stretch lies from it.
@@ -184,18 +187,6 @@ func (in instrument) jump(s stretch) (float64, bool) {
 		return 0, false
 	}
 	return math.Abs(in.track.v[s.hi+1] - in.track.v[s.hi]), true
-}
-
-// usualMove is the median of the movements from reading to reading that are not
-// nothing.
-func (in instrument) usualMove() float64 {
-	var d []float64
-	for i := 1; i < len(in.track.v); i++ {
-		if m := math.Abs(in.track.v[i] - in.track.v[i-1]); m > 0 {
-			d = append(d, m)
-		}
-	}
-	return median(d)
 }
 
 // marksMoved finds valves whose changes show that the head moved.

@@ -132,3 +132,15 @@ func (k track) noise() float64 {
 	// normal variable it is 0.4549 of the variance (χ²₁ median)
 	return math.Sqrt(median(d) / 0.4549 / 6)
 }
+
+// usualMove is the median of the movements from reading to reading that are not
+// nothing.
+func (k track) usualMove() float64 {
+	var d []float64
+	for i := 1; i < len(k.v); i++ {
+		if m := math.Abs(k.v[i] - k.v[i-1]); m > 0 {
+			d = append(d, m)
+		}
+	}
+	return median(d)
+}
