@@ -12,6 +12,8 @@ import (
 
 	"github.com/pelletier/go-toml/v2"
 	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"obvert/document"
 )
 
 // plainJSON turns what a TOML reader gives into what a JSON reader would.
@@ -79,6 +81,41 @@ func TestSchemaAcceptsExamples(t *testing.T) {
 	for name, text := range examples {
 		if err := validate(s, text); err != nil {
 			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// TestDemos reads the demonstration lines as they are shipped: no fault, no warning, and a rack that says the same as the
+// one that the bench run gives.
+func TestDemos(t *testing.T) {
+	for _, c := range []struct {
+		name                         string
+		runs, valves, points, routes int
+	}{{"flat-irrigation", 2, 7, 96, 1}, {"ridge", 1, 7, 111, 1}, {"town", 6, 11, 215, 3}} {
+		l, faults := mustRead(t, os.DirFS("../demo/"+c.name))
+		points := 0
+		for _, r := range l.Runs {
+			points += len(r.Points)
+		}
+		if len(l.Runs) != c.runs || l.ValveCount() != c.valves || points != c.points || len(l.Routes) != c.routes || len(l.Rack) != 5 {
+			t.Errorf("%s: %d runs, %d valves, %d points, %d routes, %d types", c.name, len(l.Runs), l.ValveCount(), points, len(l.Routes), len(l.Rack))
+		}
+		for _, f := range faults.Only(document.WarningSeverity) {
+			t.Errorf("%s: %v", c.name, f)
+		}
+		files, err := filepath.Glob("../demo/rack/*.toml")
+		if err != nil || len(files) != len(l.Rack) {
+			t.Errorf("%d files on the bench's rack, %v", len(files), err)
+		}
+		for _, file := range files {
+			want, err := os.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := os.ReadFile(filepath.Join("../demo", c.name, "rack", filepath.Base(file)))
+			if err != nil || !bytes.Equal(got, want) {
+				t.Errorf("%s: rack/%s is not what the bench gives; copy demo/rack there (%v)", c.name, filepath.Base(file), err)
+			}
 		}
 	}
 }

@@ -68,5 +68,5 @@ func assumedRoughness(s Section, size pipe.Size) (k float64, text string) {
 }
 
 func roughnessText(k float64, material, source string) string {
-	return "Roughness " + quantity.Format(k, "mm", 4) + " for " + material + " (" + source + ")."
+	return "Roughness " + quantity.Format(k, "mm", 4) + " for " + material + ": " + source + "."
 }
