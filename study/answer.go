@@ -2,6 +2,7 @@ package study
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"obvert/engine/sealing"
@@ -22,9 +23,11 @@ func (s *solver) answer() {
 func (s *solver) answerSealing() Sentence {
 	var dripping []string
 	var first *Finding
+	same := true // all in the same cases
 	for i := range s.res.Findings {
 		if f := &s.res.Findings[i]; f.ID == "sealing.drips" {
 			dripping = append(dripping, f.Valve)
+			same = same && (first == nil || slices.Equal(f.Cases, first.Cases))
 			if first == nil || f.Need.Value-f.Have.Value > first.Need.Value-first.Have.Value {
 				first = f
 			}
@@ -51,8 +54,15 @@ func (s *solver) answerSealing() Sentence {
 	if len(dripping) == 1 {
 		lead = fmt.Sprintf("One of the %d air valves drips", n)
 	}
-	lead += s.when(first.Cases) + ":"
-	rest := fmt.Sprintf("valve %s at %s has %s at its seat and %s.", first.Valve, ch(first.Chainage), first.Have.Text, first.NeedText)
+	if same {
+		lead += s.when(first.Cases)
+	}
+	worst := ""
+	if len(dripping) > 1 {
+		worst = ", the worst,"
+	}
+	rest := fmt.Sprintf("valve %s at %s%s has %s %s and %s.", first.Valve, ch(first.Chainage), worst, first.Have.Text, first.HaveLabel, first.NeedText)
+	lead += ":"
 	if len(dripping) > 1 && len(dripping) <= 6 {
 		rest += " Also: " + strings.Join(without(dripping, first.Valve), ", ") + "."
 	}

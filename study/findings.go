@@ -223,7 +223,7 @@ func (s *solver) when(cases []int) string {
 	case standing == len(cases) && standing == len(s.res.StandingCases):
 		return " whenever the line stands"
 	case len(cases) == 1:
-		return ", " + s.l.Cases[cases[0]].Name
+		return fmt.Sprintf(" in the case “%s”", s.l.Cases[cases[0]].Name)
 	}
 	return fmt.Sprintf(" in %d of %d cases", len(cases), len(s.l.Cases))
 }
