@@ -312,8 +312,8 @@ func (b *budget) observer(outs []outcome) {
 }
 
 // draws is how often a budget is drawn again; with it an interval's end is good to
-// some 2 % of its half-width (√(p(1−p)/n) over the normal density there).
-const draws = 5_000
+// some 3 % of its half-width (√(p(1−p)/n) over the normal density there).
+const draws = 2_000
 
 // drawAgain checks the shape that the expanded uncertainty supposes: the budget
 // drawn by Monte Carlo (JCGM 101:2008, clause 8) against a normal distribution of
