@@ -132,6 +132,9 @@ func (f *frame) statement(v ValveResult, up judgement) string {
 	switch v.Sealing.Bound {
 	case valve.Measured:
 		say = "shuts at " + sealing
+		if !v.Sealing.HasScatter {
+			say += " (scatter from one shutting to the next not known)"
+		}
 	case valve.LessThan:
 		say = "tight at the first look: shuts at less than " + f.metres(v.Sealing.Mean)
 	case valve.MoreThan:
