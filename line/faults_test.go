@@ -332,6 +332,16 @@ func TestHash(t *testing.T) {
 		}
 		seen[h] = name
 	}
+	withBench := func(run, series string) fstest.MapFS {
+		m := folder(t, `author = "tester"`, "author = \"tester\"\nbench = [\"bench/run.toml\"]")
+		m["bench/run.toml"] = &fstest.MapFile{Data: []byte(run)}
+		m["bench/run.csv"] = &fstest.MapFile{Data: []byte(series)}
+		return m
+	}
+	const run = "[series]\nfile = \"run.csv\"\n"
+	if a := hash(withBench(run, "1")); a == hash(withBench(run+"\n", "1")) || a == hash(withBench(run, "2")) {
+		t.Error("a bench run or its series does not change the hash")
+	}
 	outside, _ := valve.Parse("x.toml", []byte(strings.Replace(record, "Test 80", "Test 90", 1)))
 	if hash(folder(t), outside) == base {
 		t.Error("a record from outside does not change the hash")

@@ -99,8 +99,8 @@ func insidePath(name string) (string, *document.Fault) {
 }
 
 // fingerprint gathers the inputs' bytes. Their order is: line.toml; the profiles in the order in which the runs name
-// them, each file once; the rack files of the folder by name; the bench runs in the order in which they are named; the
-// records handed in from outside, as JSON. Before each stand its name and its length, so that no two sets of files run
+// them, each file once; the rack files of the folder by name; the bench runs in the order in which they are named, each
+// with its series; the records handed in from outside, as JSON. Before each stand its name and its length, so that no two sets of files run
 // together to the same bytes.
 type fingerprint struct {
 	sum  hash.Hash

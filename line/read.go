@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"path"
 	"strings"
 
 	"obvert/document"
@@ -146,7 +147,26 @@ func (r *reader) readBench(root form) {
 	}
 	head, _ := root.sub("line", "line")
 	for i, name := range r.line.Bench {
-		r.file(head, fmt.Sprintf("bench[%d]", i+1), name, DocumentLimit)
+		if data, ok := r.file(head, fmt.Sprintf("bench[%d]", i+1), name, DocumentLimit); ok {
+			r.printSeries(name, data)
+		}
+	}
+}
+
+// printSeries adds the series that a bench run names to the fingerprint. Whatever is wrong with it package bench tells.
+func (r *reader) printSeries(name string, data []byte) {
+	doc, _ := document.Parse(name, data)
+	series, ok := doc.Root().Sub("series", false)
+	if !ok {
+		return
+	}
+	file, _ := series.Text("file", false)
+	clean, fault := insidePath(path.Join(path.Dir(name), file))
+	if file == "" || fault != nil {
+		return
+	}
+	if data, fault := openFile(r.fsys, clean, MaxProfileBytes); fault == nil {
+		r.print.add(clean, data)
 	}
 }
 

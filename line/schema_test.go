@@ -103,6 +103,17 @@ func TestDemos(t *testing.T) {
 		for _, f := range faults.Only(document.WarningSeverity) {
 			t.Errorf("%s: %v", c.name, f)
 		}
+		for _, name := range l.Bench {
+			for _, file := range []string{name, strings.TrimSuffix(name, ".toml") + ".csv"} {
+				want, err := os.ReadFile(filepath.Join("../demo", file))
+				if err != nil {
+					t.Fatal(err)
+				}
+				if got, err := os.ReadFile(filepath.Join("../demo", c.name, file)); err != nil || !bytes.Equal(got, want) {
+					t.Errorf("%s: %s is not the demonstration bench run; copy it there (%v)", c.name, file, err)
+				}
+			}
+		}
 		files, err := filepath.Glob("../demo/rack/*.toml")
 		if err != nil || len(files) != len(l.Rack) {
 			t.Errorf("%d files on the bench's rack, %v", len(files), err)
