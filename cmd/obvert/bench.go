@@ -23,13 +23,13 @@ func benchCommand(c *console) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "bench RUN",
 		Short: "Reduce a sealing run to what each valve does",
-		Long: `Bench reads a sealing run, the document with its series beside it, and reduces it:
+		Long: `Bench reads a sealing run, the document with its series beside it, and gives
 sealing head, letting-go head, hysteresis and leak curve of every valve on the
 manifold, with their uncertainties, and what could not be known.
 
 With --to each valve becomes a record in that folder. A record of the same name
-keeps what a bench cannot know (orifices, rating, connection, price); comments in
-its file are not kept.`,
+keeps what a bench cannot know (orifices, rating, connection, price); comments
+in its file are not kept.`,
 		Example: `  obvert bench demo/bench/run-1.toml
   obvert bench demo/bench/run-1.toml --budget
   obvert bench demo/bench/run-1.toml --to rack`,

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"errors"
@@ -9,8 +10,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-
-	"bufio"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
@@ -25,17 +24,13 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script",
 		Setup: func(e *testscript.Env) error {
-			root, err := filepath.Abs("../..")
-			if err != nil {
-				return err
-			}
 			e.Setenv("NO_COLOR", "")
-			for _, name := range []string{"bench", "rack"} {
-				if err := os.CopyFS(filepath.Join(e.WorkDir, name), os.DirFS(filepath.Join(root, "demo", name))); err != nil {
+			for name, from := range map[string]string{"bench": "../../demo/bench", "flat": "testdata/flat", "rack": "testdata/rack"} {
+				if err := os.CopyFS(filepath.Join(e.WorkDir, name), os.DirFS(from)); err != nil {
 					return err
 				}
 			}
-			return os.CopyFS(filepath.Join(e.WorkDir, "flat"), os.DirFS(filepath.Join("testdata", "flat")))
+			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"status": status, "fifo": fifo, "columns80": narrow, "swap": swap,

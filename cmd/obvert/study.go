@@ -33,9 +33,9 @@ func checkCommand(c *console) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check LINE",
 		Short: "Read a line and tell every fault, warning and remark",
-		Long: `Check reads a line's folder, its profiles, its rack and its bench runs, and tells
-every fault at once with file, line and key. Nothing is reckoned, nothing is
-written.`,
+		Long: `Check reads a line's folder, its profiles, its rack and its bench runs, and
+tells every fault at once with file, line and key. Nothing is reckoned, nothing
+is written.`,
 		Example: `  obvert check demo/ridge
   obvert check mylines/north --rack myrack`,
 		Args: exactly("LINE, the line's folder,"),
@@ -47,6 +47,7 @@ written.`,
 			c.lineHead(src.Line)
 			c.faults(src.Faults, true)
 			c.assumed(src.Line.Assumed)
+			c.line()
 			c.line("Ready to study.")
 			return nil
 		},
@@ -91,7 +92,7 @@ Exit status 1 means that a finding fails; with --no-fail it is 0 then.`,
 	}
 	f.from.flags(cmd)
 	cmd.Flags().StringVarP(&f.out, "out", "o", "", "write report, result and schedule into this `folder`")
-	cmd.Flags().StringVar(&f.date, "date", "", "`date` on the report, 2026-11-25; else that of the line's document")
+	cmd.Flags().StringVar(&f.date, "date", "", "`date` on the report, 2026-11-25; else the document's")
 	cmd.Flags().BoolVar(&f.json, "json", false, "print the result as JSON instead of text")
 	cmd.Flags().BoolVar(&f.a3, "a3", false, "lay the report's drawings out for A3 instead of A4")
 	cmd.Flags().BoolVar(&f.mild, "no-fail", false, "exit with 0 even where a finding fails")

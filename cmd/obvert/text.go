@@ -3,6 +3,7 @@ package main
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -47,9 +48,6 @@ func (c *console) faults(all document.Faults, remarks bool) {
 		c.line()
 		c.line(count(n, "remark"), " on how the files were read; obvert check tells them.")
 	}
-	if len(show)+len(rest) > 0 {
-		c.line()
-	}
 }
 
 // assumed writes what the document did not say.
@@ -66,7 +64,6 @@ func (c *console) assumed(all []line.Assumption) {
 		}
 		c.line("  ", wrap(text, c.width-2, 4))
 	}
-	c.line()
 }
 
 // study writes the answer, the table and the findings.
@@ -146,6 +143,9 @@ func cellText(x sealing.Cell) string {
 	s := x.State.String()
 	if x.State == sealing.Tight || x.State == sealing.Drips {
 		m := quantity.Number(x.Margin, 2)
+		if x.Margin != 0 && math.Abs(x.Margin) < 0.005 {
+			m = quantity.Number(x.Margin, 4) // two decimals would hide on which side it lies
+		}
 		if x.Margin >= 0 {
 			m = "+" + m
 		}
@@ -192,8 +192,12 @@ func (c *console) findings(r *study.Result) {
 	c.line(c.paint(strong, "Findings: "+strings.Join(parts, ", ")))
 	ordered := slices.Clone(r.Findings)
 	slices.SortStableFunc(ordered, func(a, b study.Finding) int { return cmp.Compare(a.Severity, b.Severity) })
-	for _, f := range ordered {
-		c.finding(r, &f)
+	told := map[string]bool{}
+	for i, f := range ordered {
+		if f.Severity == study.Holds && i > 0 && ordered[i-1].Severity != study.Holds {
+			c.line()
+		}
+		c.finding(r, &f, told)
 	}
 }
 
@@ -205,7 +209,8 @@ func severityVerb(s study.Severity, n int) string {
 	return strings.TrimSuffix(s.String(), "s")
 }
 
-func (c *console) finding(r *study.Result, f *study.Finding) {
+// finding writes one finding. A caution that was told before comes as one line.
+func (c *console) finding(r *study.Result, f *study.Finding, told map[string]bool) {
 	look := severityLook(f.Severity)
 	if f.Severity == study.Holds {
 		c.labelled(look, f.Severity.String(), f.Title)
@@ -237,8 +242,21 @@ func (c *console) finding(r *study.Result, f *study.Finding) {
 		c.labelled("", "", "Cure: "+s)
 	}
 	for _, s := range f.Cautions {
+		if told[s] {
+			s = shortened("as above: "+s, c.width-labelWidth)
+		}
+		told[s] = true
 		c.labelled(yellow, "caution", s)
 	}
+}
+
+// shortened cuts text that stands elsewhere in full to one line.
+func shortened(s string, width int) string {
+	lines := wrapLines(s, width-2, width)
+	if len(lines) == 1 {
+		return s
+	}
+	return lines[0] + " …"
 }
 
 // where is a finding's place and cases.
