@@ -3,7 +3,7 @@ GO      ?= go
 TARGETS := linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
 export CGO_ENABLED := 0
 
-.PHONY: demo check format vet static test builds bench clean
+.PHONY: demo check format vet static test builds bench picture clean
 
 demo: ## Study the shipped lines; the reports come into out/
 	$(GO) run ./cmd/obvert bench demo/bench/run-1.toml
@@ -36,6 +36,11 @@ builds:
 
 bench: ## The figures of docs/performance.md
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+picture: ## docs/answer.png, taken of the report by a browser
+	$(GO) run ./cmd/obvert study demo/ridge --out out/ridge --no-fail >/dev/null
+	chromium --headless --no-sandbox --hide-scrollbars --window-size=1366,1320 \
+		--screenshot=docs/answer.png "file://$(CURDIR)/out/ridge/report.html"
 
 clean:
 	rm -rf out
