@@ -50,9 +50,9 @@ func (b *bands) fan(datum float64) float64 {
 	}
 	for k, j := range b.on {
 		x := b.x(b.valves[j].ch)
-		b.c.polyline("drop", []pt{{x, datum}, {x, b.y}, {b.col[k], b.y + fanHigh - 4}})
+		b.c.polyline("drop", []pt{{x, datum}, {x, b.y}, {b.col[k], b.y + b.fanHeight() - 4}})
 	}
-	b.y += fanHigh
+	b.y += b.fanHeight()
 	return b.y - 4
 }
 
@@ -186,16 +186,22 @@ func (s *sheet) columns(least float64) []column {
 	}
 	try(s.from)
 	try(s.to)
-	scale := (s.w - s.left - s.right) / max(s.to-s.from, 1e-9)
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, p := range s.pts {
+		if s.holds(p.ch) {
+			lo, hi = min(lo, p.obvert), max(hi, p.obvert)
+		}
+	}
 	var trace []pt
 	for _, p := range s.pts {
 		if s.holds(p.ch) {
-			trace = append(trace, pt{s.x(p.ch), p.obvert * scale * 15})
+			trace = append(trace, pt{s.x(p.ch), (p.obvert - lo) * 300 / max(hi-lo, 0.5)})
 		}
 	}
-	for tol := 64.0; tol > 0.5; tol /= 2 {
+	across := (s.w - s.left - s.right) / max(s.to-s.from, 1e-9)
+	for tol := 64.0; tol > 2; tol /= 2 {
 		for _, p := range thin(trace, tol) {
-			try(s.from + (p.x-s.left)/scale)
+			try(s.from + (p.x-s.left)/across)
 		}
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].x < out[j].x })

@@ -251,7 +251,7 @@ func (d *benchRun) markLabels() {
 	for i := 1; i < len(d.Readings); i++ {
 		a, b := d.Readings[i-1], d.Readings[i]
 		if a.Repeat == b.Repeat {
-			p.lines = append(p.lines, segment{pt{d.x(a.Time), d.y(max(d.head(a.Pressure), 0))}, pt{d.x(b.Time), d.y(max(d.head(b.Pressure), 0))}, 30})
+			p.avoid([]pt{{d.x(a.Time), d.y(max(d.head(a.Pressure), 0))}, {d.x(b.Time), d.y(max(d.head(b.Pressure), 0))}}, 30)
 		}
 	}
 	if !d.bands {

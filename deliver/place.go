@@ -141,6 +141,7 @@ func spreadBy(at, gaps []float64, lo, hi float64) []float64 {
 type segment struct {
 	a, b pt
 	cost float64 // of a label across it; infinite: no label may
+	of   int     // the line it belongs to: a label across a line pays once
 }
 
 // placer knows what stands in a drawing already.
@@ -148,12 +149,14 @@ type placer struct {
 	area  box   // labels stay inside it
 	taken []box // by labels and marks
 	lines []segment
+	count int // of lines
 }
 
 // avoid adds a polyline.
 func (p *placer) avoid(line []pt, cost float64) {
+	p.count++
 	for i := 1; i < len(line); i++ {
-		p.lines = append(p.lines, segment{line[i-1], line[i], cost})
+		p.lines = append(p.lines, segment{line[i-1], line[i], cost, p.count})
 	}
 }
 
@@ -178,13 +181,14 @@ func (p *placer) free(b box) bool {
 
 // cost is what a box costs by the lines it lies across.
 func (p *placer) cost(b box) float64 {
-	sum, l, r, t, m := 0.0, b.left(), b.right(), b.top(), b.bottom()
+	sum, paid, l, r, t, m := 0.0, 0, b.left(), b.right(), b.top(), b.bottom()
 	for _, s := range p.lines {
-		if max(s.a.x, s.b.x) < l || min(s.a.x, s.b.x) > r || max(s.a.y, s.b.y) < t || min(s.a.y, s.b.y) > m {
+		if s.of == paid || max(s.a.x, s.b.x) < l || min(s.a.x, s.b.x) > r || max(s.a.y, s.b.y) < t || min(s.a.y, s.b.y) > m {
 			continue
 		}
 		if b.crosses(s.a, s.b) {
 			sum += s.cost
+			paid = s.of
 		}
 	}
 	return sum

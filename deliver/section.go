@@ -21,13 +21,14 @@ type section struct {
 	extra int  // rows above the drawing for labels that found no place
 	left1 int  // labels that found none in this attempt
 
-	lo, hi float64 // levels drawn, m
-	ratio  float64 // levels are drawn so many times the chainage
-	scale  float64 // px per m of level
-	top    float64 // y of hi
-	datum  float64 // y of the datum line
-	floor  float64 // y under everything of the section
-	leftAt []string
+	lo, hi float64      // levels drawn, m
+	ratio  float64      // levels are drawn so many times the chainage
+	scale  float64      // px per m of level
+	top    float64      // y of hi
+	datum  float64      // y of the datum line
+	floor  float64      // y under everything of the section
+	soil   [][]pt       // the ground in px
+	dims   [][3]float64 // dimensions drawn: from, to, y
 }
 
 // exaggerations are the ratios a draughtsman would choose.
@@ -60,7 +61,7 @@ func drawSection(s *sheet, c *canvas) *section {
 	d := &section{sheet: s, rail: !s.overview && s.bands && s.crowded()}
 	for range 12 {
 		d.c = &canvas{w: c.w, id: c.id}
-		d.left1, d.leftAt = 0, nil
+		d.left1, d.soil, d.dims = 0, nil, nil
 		rail, extra := d.rail, d.extra
 		d.draw()
 		if d.rail == rail && d.left1 == 0 {
@@ -143,7 +144,7 @@ func (d *section) measure() {
 	d.scale = d.ratio * across
 	d.top = sky + float64(d.extra)*rowHigh
 	if d.rail {
-		d.top += railHigh + fanHigh - 14
+		d.top += railHigh + d.fanHeight() - 14
 	}
 	if d.overview {
 		d.top -= 30
@@ -153,8 +154,7 @@ func (d *section) measure() {
 	}
 	// The datum is a round level a little under everything.
 	q := niceStep(6 / d.scale)
-	d.datum = d.top + (d.hi-math.Floor((d.lo-7/d.scale)/q)*q)*d.scale
-	d.datum = max(d.datum, d.top+(d.hi-d.lo)*d.scale+pipeWall+4)
+	d.datum = d.top + (d.hi-math.Floor((d.lo-10/d.scale)/q)*q)*d.scale
 }
 
 func (d *section) y(level float64) float64 { return d.top + (d.hi-level)*d.scale }
@@ -241,6 +241,7 @@ func (d *section) groundAndDrops() {
 		if len(t) < 2 {
 			continue
 		}
+		d.soil = append(d.soil, t)
 		d.c.polygon("earth", append(append([]pt{}, t...), pt{t[len(t)-1].x, d.datum}, pt{t[0].x, d.datum}))
 	}
 	if d.overview || !d.bands {
@@ -250,6 +251,16 @@ func (d *section) groundAndDrops() {
 		ch := d.valves[j].ch
 		d.c.line("drop", d.x(ch), d.y(d.obvertAt(ch))+d.wall(ch), d.x(ch), d.datum)
 	}
+}
+
+// inEarth tells whether a place lies under the ground line.
+func (d *section) inEarth(x, y float64) bool {
+	for _, t := range d.soil {
+		if g, ok := yAt(t, x); ok && y > g {
+			return true
+		}
+	}
+	return false
 }
 
 // pipe draws the casing, the water of the case shown, and the walls.

@@ -133,7 +133,7 @@ func (d *section) stemLabel(j int, note bool) bool {
 				tries = append(tries, try{boxes: []box{markBox(x, my, r), b}, stem: stem, cost: cost, use: func() {
 					d.c.line("stem", x, y, x, my)
 					d.c.mark(m, x, my, r)
-					d.stemText(xt, my+4.5, side, q.no, stateWord(c.State), text, number, word, m, way > 0)
+					d.stemText(xt, my+4.5, side, q.no, stateWord(c.State), text, number, word, m)
 				}})
 			}
 		}
@@ -142,8 +142,8 @@ func (d *section) stemLabel(j int, note bool) bool {
 }
 
 // stemText sets number and word on one line and the note under it, ending or beginning at x.
-func (d *section) stemText(x, y, side float64, no, word, note string, number, wordFace face, m mark, below bool) {
-	o := setting{halo: true, earth: below && d.ground}
+func (d *section) stemText(x, y, side float64, no, word, note string, number, wordFace face, m mark) {
+	o := setting{halo: true, earth: d.inEarth(x+side*20, y)}
 	at := start
 	left := x
 	if side < 0 {
@@ -172,8 +172,8 @@ func (d *section) railLabels() {
 		d.c.text(x, y0+28, stateWord(c.State), faceLabelB, setting{at: middle, class: "w-" + m.class()})
 		d.p.take(rectBox(x-d.column/2+1, y0, x+d.column/2-1, y0+32))
 		vx, vy := d.x(q.ch), d.y(d.obvertAt(q.ch))
-		stem := []pt{{x, y0 + 34}, {x, y0 + railHigh}, {vx, y0 + railHigh + fanHigh - 8}, {vx, vy}}
-		d.c.polyline("stem", stem)
+		stem := []pt{{x, y0 + 34}, {x, y0 + railHigh}, {vx, y0 + railHigh + d.fanHeight() - 8}, {vx, vy}}
+		d.c.polyline("stem thin", stem)
 		d.p.avoid(stem, 10)
 	}
 }
@@ -252,7 +252,7 @@ func (d *section) along(lines [][]pt, texts []string, f face, class string, must
 		}
 		limit := 14.0
 		if must {
-			limit = 120
+			limit = 26
 		}
 		kept := tries[:0]
 		for _, t := range tries {
@@ -296,7 +296,7 @@ func (d *section) alongTries(t []pt, x, w float64, s string, f face, class strin
 	var out []try
 	for _, off := range []float64{-5, f.size*inkAbove + 6} {
 		px, py := x-off*sin, y+off*cos
-		o := setting{class: class, turn: turn, halo: true}
+		o := setting{class: class, turn: turn, halo: true, earth: d.inEarth(px, py)}
 		b := textBox(px, py, s, f, o)
 		c := cost
 		if off > 0 {
@@ -409,6 +409,12 @@ func (d *section) slackLabels() {
 			dims = append(dims, dim{s.from, s.to, text + ", " + d.short(g)})
 		}
 	}
+	sort.SliceStable(dims, func(i, j int) bool { // the longest lowest, as dimensions are stacked
+		if dims[i].from != dims[j].from {
+			return dims[i].from < dims[j].from
+		}
+		return dims[i].to > dims[j].to
+	})
 	for _, m := range dims {
 		a, b := d.x(m.from), d.x(m.to)
 		ya, yb := d.y(d.obvertAt(m.from)), d.y(d.obvertAt(m.to))
@@ -422,18 +428,23 @@ func (d *section) slackLabels() {
 					tx, at = a-8, end
 				}
 				o := setting{at: at, halo: true}
-				boxes := []box{textBox(tx, y+4, m.text, faceLabel, o), rectBox(a, y-3, b, y+3)}
+				boxes := []box{textBox(tx, y+4, m.text, faceLabel, o)}
 				if b-a > w+12 {
 					o.at = middle
-					boxes = []box{textBox((a+b)/2, y-5, m.text, faceLabel, o), rectBox(a, y-3, b, y+3)}
+					boxes = []box{textBox((a+b)/2, y-5, m.text, faceLabel, o)}
 					tx = (a + b) / 2
 				}
-				ends := [][]pt{{{a, y - 6}, {a, ya - 4}}, {{b, y - 6}, {b, yb - 4}}}
+				fa, fb := d.extension(a, y, ya-2), d.extension(b, y, yb-2)
+				ends := [][]pt{{{a, y - 6}, {a, fa - 2}}, {{b, y - 6}, {b, fb - 2}}, {{a, y}, {b, y}}}
+				if d.dimNear(a, b, y) {
+					continue
+				}
 				tries = append(tries, try{boxes: boxes, more: ends, cost: h*0.3 + (1-side)*4, use: func() {
 					d.c.line("dim", a, y, b, y)
+					d.dims = append(d.dims, [3]float64{a, b, y})
 					d.c.path("dimt", fmt.Sprintf("M%s %sl7 -7M%s %[2]sl7 -7", num(a-3.5), num(y+3.5), num(b-3.5)))
-					d.c.line("ext", a, y-6, a, ya-2)
-					d.c.line("ext", b, y-6, b, yb-2)
+					d.c.line("ext", a, y-6, a, fa)
+					d.c.line("ext", b, y-6, b, fb)
 					ty := y + 4
 					if o.at == middle {
 						ty = y - 5
@@ -446,6 +457,26 @@ func (d *section) slackLabels() {
 			d.overflow(m.text, faceLabel, "", pt{(a + b) / 2, (ya + yb) / 2})
 		}
 	}
+}
+
+// dimNear tells whether another dimension runs closer than a line of text.
+func (d *section) dimNear(a, b, y float64) bool {
+	for _, o := range d.dims {
+		if a < o[1] && b > o[0] && math.Abs(y-o[2]) < 14 {
+			return true
+		}
+	}
+	return false
+}
+
+// extension is how far down an extension line of a dimension goes: to the pipe, or to the mark that stands over it.
+func (d *section) extension(x, from, to float64) float64 {
+	for _, b := range d.p.taken {
+		if math.Abs(b.x-x) < 1.5 && b.w < 20 && b.top() > from && b.top() < to {
+			to = b.top() - 1
+		}
+	}
+	return to
 }
 
 // emptyLabels names the lengths that stand without water in the case shown.
@@ -465,7 +496,7 @@ func (d *section) emptyLabels() {
 		var tries []try
 		for h := 26.0; h < 260; h += 8 {
 			for _, dx := range []float64{-40, 40, 0, -90, 90, -150, 150} {
-				o := setting{at: middle, halo: true, earth: d.ground}
+				o := setting{at: middle, halo: true, earth: d.inEarth(x+dx, y+h)}
 				bx := textBox(x+dx, y+h, text, faceLabel, o)
 				lead := []pt{{x, y + 1}, {x + dx*0.6, y + h - 11}}
 				tries = append(tries, try{boxes: []box{bx}, stem: []pt{{x + dx*0.1, y + 4}, lead[1]}, cost: h*0.3 + math.Abs(dx)*0.05, use: func() {
@@ -531,7 +562,6 @@ type footItem struct {
 
 // foot sets what stands under the datum: its level, the names of nodes and equipment, the scale.
 func (d *section) foot() {
-	d.c.text(d.left-26, d.datum+14, "datum "+levelText(d.hi-(d.datum-d.top)/d.scale)+" m", faceNote, setting{})
 	items := d.footItems()
 	var at, width []float64
 	for _, i := range items {
@@ -569,6 +599,7 @@ func (d *section) foot() {
 		}
 		top += float64(most)*14 + 4
 	}
+	d.c.text(d.left-26, d.datum+14, "datum "+levelText(d.hi-(d.datum-d.top)/d.scale)+" m", faceNote, setting{halo: true})
 	d.floor = top + 8
 	if !d.bands {
 		d.floor = d.kilometres(top) + 2

@@ -146,6 +146,15 @@ func (s *sheet) plotRight() float64 { return s.w - s.right }
 // holds tells whether a chainage lies on the sheet.
 func (s *sheet) holds(ch float64) bool { return ch >= s.from && ch <= s.to }
 
+// fanHeight is the height of the fan from chainages to columns: more where columns are pushed far.
+func (s *sheet) fanHeight() float64 {
+	most := 0.0
+	for k, j := range s.on {
+		most = max(most, math.Abs(s.col[k]-s.x(s.valves[j].ch)))
+	}
+	return min(fanHigh+most*0.08, 60)
+}
+
 // pushed tells whether any column stands off its chainage, so that a fan is drawn.
 func (s *sheet) pushed() bool {
 	for k, j := range s.on {
