@@ -123,7 +123,7 @@ func (rd *seriesReader) finish(rows int) document.Faults {
 		rd.faults = append(rd.faults, document.Fault{File: rd.file, ID: "series.decimal-comma", Severity: document.RemarkSeverity,
 			What: "decimal commas", Understood: "1,5 is one and a half", Hint: "nothing to do if that is right"})
 	}
-	if rows == 0 && len(rd.faults) == 0 {
+	if rows == 0 && rd.faults.Err() == nil {
 		rd.faults = append(rd.faults, document.Fault{File: rd.file, What: "a series without a reading", Understood: "no row below the head", Hint: "give time and gauge or tube, a row for each reading"})
 	}
 	return rd.faults
