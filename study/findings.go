@@ -77,14 +77,6 @@ func (s *solver) typeName(record int) string {
 	return s.l.Rack[record].Name
 }
 
-func (s *solver) caseNames(cases []int) string {
-	var n []string
-	for _, k := range cases {
-		n = append(n, s.l.Cases[k].Name)
-	}
-	return strings.Join(n, ", ")
-}
-
 // findSealing has a finding for every valve and state that somebody must know of, and one for all that hold.
 func (s *solver) findSealing() {
 	var hold []string
@@ -361,11 +353,7 @@ func (s *solver) overRating(i int, cases []int) {
 // dryOrOpen tells of a valve at which air stands.
 func (s *solver) dryOrOpen(i int, by map[sealing.State][]int) {
 	v := &s.res.Sealing.Valves[i]
-	var open, empty []int
-	for _, k := range by[sealing.Open] {
-		open = append(open, k)
-	}
-	empty = append(empty, by[sealing.Empty]...)
+	open, empty := by[sealing.Open], by[sealing.Empty]
 	if len(open) > 0 {
 		lost, length := 0.0, 0.0
 		for _, k := range open {

@@ -57,6 +57,10 @@ func LoadBench(fsys fs.FS, name string) (bench.Result, document.Faults) {
 		return bench.Result{}, faults
 	}
 	r, err := bench.Reduce(run)
+	var told document.Faults
+	if errors.As(err, &told) {
+		return bench.Result{}, append(faults, told...)
+	}
 	if err != nil {
 		return bench.Result{}, append(faults, document.Fault{File: name, What: err.Error()})
 	}

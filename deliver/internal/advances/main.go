@@ -72,7 +72,7 @@ func table(w io.Writer, name string, raw []byte) error {
 		}
 		fmt.Fprintf(w, "\t0x%04X: %d,\n", r, advance(g)*1000/perEm)
 	}
-	fmt.Fprintln(w, "}\n")
+	fmt.Fprint(w, "}\n\n")
 	return nil
 }
 
