@@ -128,12 +128,12 @@ func TestReaders(t *testing.T) {
 	raw, _, _, _ = r.Raw("factor")
 	same(t, "raw number", raw, "1_000.5")
 	if _, _, _, ok := r.Raw("levels"); ok {
-	same(t, "ok", ok, true)
+		same(t, "ok", ok, true)
 		t.Error("a list has a raw text")
 	}
 	for _, gone := range []string{"nil", "none"} {
 		if _, ok := r.Text(gone, false); ok {
-	same(t, "ok", ok, true)
+			same(t, "ok", ok, true)
 			t.Error("a key that is not there is read")
 		}
 	}
