@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 
 	"obvert/engine/sealing"
 )
@@ -429,8 +430,8 @@ func (s *sheet) caption() (title, desc string) {
 	if s.view.name != "" && len(l.Routes) > 1 {
 		title += ", " + s.view.name
 	}
-	if t := s.sheet0(); t != "" {
-		title += ", " + t
+	if t := s.sheetTitle(); t != "" {
+		title += ", " + strings.ToLower(t)
 	}
 	if s.bands {
 		title += ", over bands for sealing, levels and pressure"
@@ -449,10 +450,10 @@ func (s *sheet) caption() (title, desc string) {
 	return title, desc + " The table after this drawing holds the same figures."
 }
 
-// sheet0 is the sheet's name, or that it is the key.
-func (s *sheet) sheet0() string {
+// sheetTitle stands over a sheet of several.
+func (s *sheet) sheetTitle() string {
 	if s.overview {
-		return "key to the sheets"
+		return "Key to the sheets"
 	}
-	return s.title()
+	return upper(s.title())
 }

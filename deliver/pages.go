@@ -69,7 +69,8 @@ func drawSheet(s *sheet, id string) *canvas {
 		d := drawSection(&t, c)
 		y := d.floor
 		if s.bands && !s.overview {
-			y = drawBands(&t, c, d.datum, y+4)
+			y = drawDetail(&t, c, d.scale, y+4)
+			y = drawBands(&t, c, d.datum, y)
 		}
 		c.h = y
 		if s.page == 0 || y <= s.page || section < 150 {

@@ -48,11 +48,12 @@ func niceRatio(v float64) float64 {
 
 // Heights of the parts of the section, px.
 const (
-	sky      = 66.0 // above the highest level, for labels
-	railHigh = 40.0 // of the rail's two lines
-	fanHigh  = 26.0 // of a fan of slanting hairlines
-	rowHigh  = 16.0 // of a row of labels above the drawing
-	pipeWall = 5.5  // least drawn height of the pipe
+	sky       = 66.0 // above the highest level, for labels
+	titleHigh = 24.0 // of a sheet's own title
+	railHigh  = 40.0 // of the rail's two lines
+	fanHigh   = 26.0 // of a fan of slanting hairlines
+	rowHigh   = 16.0 // of a row of labels above the drawing
+	pipeWall  = 5.5  // least drawn height of the pipe
 )
 
 // drawSection draws the section on the canvas from y = 0 and gives the y below it. It tries again, first with a rail, then
@@ -78,6 +79,10 @@ func drawSection(s *sheet, c *canvas) *section {
 func (d *section) draw() {
 	d.measure()
 	d.p = &placer{area: rectBox(0, 0, d.w, d.datum-3)}
+	if t := d.sheetTitle(); t != "" && d.bands {
+		d.c.text(0, 13, t, faceHead, setting{})
+		d.p.take(textBox(0, 13, t, faceHead, setting{}))
+	}
 	d.staff()
 	d.groundAndDrops()
 	d.pipe()
@@ -89,8 +94,8 @@ func (d *section) draw() {
 	} else {
 		d.valveLabels()
 	}
-	d.lineLabels()
 	d.slackLabels()
+	d.lineLabels()
 	d.emptyLabels()
 	d.foot()
 }
@@ -143,6 +148,9 @@ func (d *section) measure() {
 	d.ratio = niceRatio(d.form.section / (d.hi - d.lo) / across)
 	d.scale = d.ratio * across
 	d.top = sky + float64(d.extra)*rowHigh
+	if d.of > 1 && d.bands || d.overview {
+		d.top += titleHigh
+	}
 	if d.rail {
 		d.top += railHigh + d.fanHeight() - 14
 	}

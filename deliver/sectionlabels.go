@@ -161,6 +161,9 @@ func (d *section) stemText(x, y, side float64, no, word, note string, number, wo
 // railLabels sets all labels in a row above the drawing, each over its column, and leads hairlines down to the valves.
 func (d *section) railLabels() {
 	y0 := float64(d.extra)*rowHigh + 8
+	if d.of > 1 {
+		y0 += titleHigh
+	}
 	for k, j := range d.on {
 		q := &d.valves[j]
 		c, _ := q.cell(d.shown)
@@ -174,7 +177,7 @@ func (d *section) railLabels() {
 		vx, vy := d.x(q.ch), d.y(d.obvertAt(q.ch))
 		stem := []pt{{x, y0 + 34}, {x, y0 + railHigh}, {vx, y0 + railHigh + d.fanHeight() - 8}, {vx, vy}}
 		d.c.polyline("stem thin", stem)
-		d.p.avoid(stem, 10)
+		d.p.avoid(stem, 1.5)
 	}
 }
 
@@ -366,6 +369,9 @@ func (d *section) overflow(s string, f face, class string, at pt) {
 	var tries []try
 	for row := 0; row+len(lines) <= d.extra; row++ {
 		y := float64(row)*rowHigh + 13
+		if d.of > 1 {
+			y += titleHigh
+		}
 		for x := max(at.x-w/2, 4.0); x < d.w-w-4; x += 30 {
 			b := rectBox(x, y-10, x+w, y+3+float64(len(lines)-1)*14)
 			ax := min(max(at.x, x+4), x+w-4)

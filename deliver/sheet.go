@@ -165,17 +165,18 @@ func (s *sheet) pushed() bool {
 	return false
 }
 
-// crowded tells whether some valves stand closer than their columns.
+// crowded tells whether so many valves stand so much closer than their columns that stems of their own would be a thicket.
 func (s *sheet) crowded() bool {
+	n := 0
 	for k := 1; k < len(s.on); k++ {
-		if s.x(s.valves[s.on[k]].ch)-s.x(s.valves[s.on[k-1]].ch) < s.column {
-			return true
+		if s.x(s.valves[s.on[k]].ch)-s.x(s.valves[s.on[k-1]].ch) < 0.6*s.column {
+			n++
 		}
 	}
-	return false
+	return n > 2 && 3*n > len(s.on) || len(s.on) > 14
 }
 
-// name is what the sheet is called where there are several.
+// title is what the sheet is called where there are several.
 func (s *sheet) title() string {
 	if s.of <= 1 {
 		return ""
