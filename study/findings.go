@@ -190,7 +190,7 @@ func (s *solver) drips(i int, cases []int) {
 	k := worstOf(v, cases)
 	c := &v.Cells[k]
 	f := Finding{ID: "sealing.drips", Severity: Fails, State: "drips", Title: fmt.Sprintf("Valve %s drips%s", v.Name, s.when(cases)),
-		Have: Figure{m2(c.Head), c.Head, "m"}, HaveLabel: "at the seat, " + s.l.Cases[k].Name, Doubt: 1 - c.Probability}
+		Have: Figure{m2(c.Head), c.Head, "m"}, HaveLabel: "at the seat in " + s.quoted(k), Doubt: 1 - c.Probability}
 	f.Need, f.NeedText, f.Source = s.needOf(v, c)
 	f.Text = s.leakText(v, k) + s.restText(v.Name, cases)
 	f.Cures = append(s.fitting(i), s.exchangeText(v.Name, cases)...)
@@ -215,7 +215,7 @@ func (s *solver) when(cases []int) string {
 	case standing == len(cases) && standing == len(s.res.StandingCases):
 		return " whenever the line stands"
 	case len(cases) == 1:
-		return fmt.Sprintf(" in the case “%s”", s.l.Cases[cases[0]].Name)
+		return " in " + s.quoted(cases[0])
 	}
 	return fmt.Sprintf(" in %d of %d cases", len(cases), len(s.l.Cases))
 }
@@ -308,7 +308,7 @@ func (s *solver) unknown(i int, cases []int) {
 	v := &s.res.Sealing.Valves[i]
 	c := &v.Cells[cases[0]]
 	r := &s.l.Rack[v.Record]
-	f := Finding{ID: "sealing.unknown", Severity: Doubtful, Title: fmt.Sprintf("Whether valve %s seals is not known", v.Name), Have: Figure{m2(c.Head), c.Head, "m"}, HaveLabel: "at the seat, " + s.l.Cases[cases[0]].Name,
+	f := Finding{ID: "sealing.unknown", Severity: Doubtful, Title: fmt.Sprintf("Whether valve %s seals is not known", v.Name), Have: Figure{m2(c.Head), c.Head, "m"}, HaveLabel: "at the seat in " + s.quoted(cases[0]),
 		Text: fmt.Sprintf("The record of %s does not say at which head it shuts.", r.Name), Source: r.Origin, Cures: append([]string{"Put it on the bench."}, s.fitting(i)...)}
 	if r.Sealing.Bound == valve.MoreThan {
 		f.Text = fmt.Sprintf("%s was still dripping at %s, the most it was given on the bench; what it does above that nobody has seen.", r.Name, m2(s.l.Site.Head(r.Sealing.Mean)))
@@ -320,7 +320,7 @@ func (s *solver) doubtful(i int, cases []int) {
 	v := &s.res.Sealing.Valves[i]
 	k := worstOf(v, cases)
 	c := &v.Cells[k]
-	f := Finding{ID: "sealing.doubtful", Severity: Doubtful, State: "tight", Title: fmt.Sprintf("Valve %s holds by less than the errors", v.Name), Have: Figure{signed(c.Margin), c.Margin, "m"}, HaveLabel: "margin, " + s.l.Cases[k].Name, Doubt: c.Probability,
+	f := Finding{ID: "sealing.doubtful", Severity: Doubtful, State: "tight", Title: fmt.Sprintf("Valve %s holds by less than the errors", v.Name), Have: Figure{signed(c.Margin), c.Margin, "m"}, HaveLabel: "margin in " + s.quoted(k), Doubt: c.Probability,
 		Text: fmt.Sprintf("Its margin is %s with a standard uncertainty of %s: the chance that it drips is %s.", m2(c.Margin), m2(c.Sigma), percent(c.Probability))}
 	f.Need, f.NeedText, f.Source = s.needOf(v, c)
 	f.Cures = append([]string{"Survey the seat and the standing level against one benchmark before money is spent."}, s.fitting(i)...)
@@ -346,7 +346,7 @@ func (s *solver) overRating(i int, cases []int) {
 		}
 	}
 	rated := s.l.Site.Head(s.l.Rack[v.Record].Rating)
-	s.add(i, cases, Finding{ID: "valve.rating", Severity: Fails, Title: fmt.Sprintf("Valve %s stands above its rating", v.Name), Have: Figure{m2(v.Cells[k].Head), v.Cells[k].Head, "m"}, HaveLabel: "at the seat, " + s.l.Cases[k].Name,
+	s.add(i, cases, Finding{ID: "valve.rating", Severity: Fails, Title: fmt.Sprintf("Valve %s stands above its rating", v.Name), Have: Figure{m2(v.Cells[k].Head), v.Cells[k].Head, "m"}, HaveLabel: "at the seat in " + s.quoted(k),
 		Need: Figure{m2(rated), rated, "m"}, NeedText: "rated " + m2(rated), Source: "the record of " + s.typeName(v.Record), Text: "Its body and float are not made for this pressure.", Cures: []string{"Choose a type rated for it."}, Cautions: []string{cautionPressure}})
 }
 
@@ -547,7 +547,7 @@ func (s *solver) findPressure() {
 			continue
 		}
 		h := worst * rating
-		f := Finding{ID: "pressure.rating", Severity: Holds, Run: i, Chainage: run.Points[at].Chainage, Cases: []int{kase}, Title: fmt.Sprintf("%s keeps within its rating", run.Name), Have: Figure{m2(h), h, "m"}, HaveLabel: "at the invert, " + s.l.Cases[kase].Name,
+		f := Finding{ID: "pressure.rating", Severity: Holds, Run: i, Chainage: run.Points[at].Chainage, Cases: []int{kase}, Title: fmt.Sprintf("%s keeps within its rating", run.Name), Have: Figure{m2(h), h, "m"}, HaveLabel: "at the invert in " + s.quoted(kase),
 			Need: Figure{m2(rating), rating, "m"}, NeedText: "rated " + m2(rating), Source: "as entered for the section", Text: fmt.Sprintf("The steady cases use %s of the rating at %s. Fast events are not in this figure.", percent(worst), ch(run.Points[at].Chainage))}
 		if worst > 1 {
 			f.Severity, f.Title = Fails, fmt.Sprintf("%s stands above its rating", run.Name)
@@ -556,3 +556,6 @@ func (s *solver) findPressure() {
 		s.res.Findings = append(s.res.Findings, f)
 	}
 }
+
+// quoted is a case's name as it stands in a sentence.
+func (s *solver) quoted(kase int) string { return "“" + s.l.Cases[kase].Name + "”" }
