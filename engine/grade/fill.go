@@ -87,7 +87,7 @@ func (f *flow) fillRun(r *Result, i int, rl *runLaw, p *profile) {
 			fn.wet[k] = Vapour
 		case above < -headTolerance:
 			fn.wet[k] = Suction
-		case f.air[i][k] && p.before[k] < g.obvert[k]-headTolerance:
+		case f.air[i][k] && above <= headTolerance && p.before[k] < g.obvert[k]-headTolerance:
 			fn.wet[k] = Part
 		}
 	}
@@ -128,13 +128,15 @@ func (f *flow) findSlack(r *Result, i int, rl *runLaw, p *profile) {
 	if f.elems[i].q < 0 {
 		k, step = n, -1
 	}
-	lost := func(k int) bool { return p.before[k] < rl.bound[k]-headTolerance }
+	lost := func(k int) bool {
+		return p.before[k] < rl.bound[k]-headTolerance && p.head[k] <= rl.bound[k]+headTolerance
+	}
 	for ; k >= 0 && k <= n; k += step {
 		if !lost(k) {
 			continue
 		}
 		s := Slack{Run: i, From: g.chainage[k], Vapour: !f.air[i][k]}
-		start := p.head[k]
+		first, start := k, p.head[k]
 		bound := func(k int) float64 {
 			if s.Vapour {
 				return rl.bound[k]
@@ -163,25 +165,22 @@ func (f *flow) findSlack(r *Result, i int, rl *runLaw, p *profile) {
 			}
 		}
 		s.To, s.HeadLost = end, start-endHead
-		if s.To != s.From {
+		if k != first && s.HeadLost > headTolerance || s.To != s.From {
 			r.Slack = append(r.Slack, s)
-			f.markSlack(r, i, s)
+			f.markSlack(r, i, s, min(first, k), max(first, k))
 		}
 	}
 }
 
-// markSlack marks the profile points inside a slack length as part full.
-func (f *flow) markSlack(r *Result, run int, s Slack) {
-	lo, hi := min(s.From, s.To), max(s.From, s.To)
+// markSlack marks the grid points first to last, inside a slack length, as part full.
+func (f *flow) markSlack(r *Result, run int, s Slack, first, last int) {
 	fn, g := &r.fine[run], f.net.grids[run]
 	mark := Part
 	if s.Vapour {
 		mark = Vapour
 	}
-	for k, x := range g.chainage {
-		if x >= lo && x <= hi {
-			fn.wet[k] = mark
-		}
+	for k := first; k <= last; k++ {
+		fn.wet[k] = mark
 	}
 	for j, k := range g.point {
 		r.Runs[run].Wetness[j] = fn.wet[k]

@@ -41,6 +41,7 @@ type flow struct {
 	air    [][]bool // by run, by grid point: air has reached it
 	notes  []Note
 	anchor float64 // m³/s per m: how firmly a Newton step holds every head where it is
+	reach  float64 // m: the farthest that a Newton step moves a head
 }
 
 func newFlow(in Input) (*flow, error) {
@@ -260,12 +261,13 @@ func (f *flow) setNeeds() error {
 
 // firstHeads puts every free node above all pipe, and every flow at its law's own start.
 func (f *flow) firstHeads() {
-	top := math.Inf(-1)
+	top, low := math.Inf(-1), math.Inf(1)
 	for _, rl := range f.runs {
 		for _, z := range rl.g.obvert {
-			top = max(top, z)
+			top, low = max(top, z), min(low, z)
 		}
 	}
+	f.reach = 2*(top-low) + 100
 	for i := range f.head {
 		if !f.fixed[i] {
 			f.head[i] = top
@@ -423,6 +425,9 @@ func (f *flow) step(relax float64) {
 		return // anchored: cannot happen; the iteration then ends at its limit and says so
 	}
 	f.m.Solve(f.rhs, f.rhs)
+	for i, d := range f.rhs { // behind a bound a head hangs on nothing but its anchor, and would fly off
+		f.rhs[i] = min(max(d, -f.reach), f.reach)
+	}
 	for i := range f.elems {
 		e := &f.elems[i]
 		if !e.open {

@@ -38,11 +38,12 @@ type grid struct {
 	valve    []int     // grid index of each placed valve
 	before   []int     // grid index just before each piece of equipment; before+1 is just behind it
 	entry    []bool    // air can come in here
+	narrow   []int     // by grid point: the section there, the narrower of two that meet
 	vertex   int       // number of its first grid point among all points of the line
 }
 
-// section is the index of the section at a grid point: that which begins there.
-func (g *grid) section(k int) int { return g.seg[min(k, len(g.seg)-1)].section }
+// section is the index of the section at a grid point, the narrower of two that meet there.
+func (g *grid) section(k int) int { return g.narrow[k] }
 
 func (g *grid) last() int { return len(g.chainage) - 1 }
 
@@ -170,10 +171,14 @@ func (g *grid) fit(run *line.Run) {
 	for _, sg := range g.seg {
 		g.length[sg.section] += sg.length
 	}
-	g.invert = make([]float64, len(g.obvert))
+	g.invert, g.narrow = make([]float64, len(g.obvert)), make([]int, len(g.obvert))
 	for i := range g.obvert {
-		sg := g.seg[min(i, len(g.seg)-1)]
-		g.invert[i] = g.obvert[i] - run.Sections[sg.section].Bore
+		before, behind := g.seg[max(i-1, 0)].section, g.seg[min(i, len(g.seg)-1)].section
+		g.narrow[i] = behind
+		if run.Sections[before].Bore < run.Sections[behind].Bore {
+			g.narrow[i] = before
+		}
+		g.invert[i] = g.obvert[i] - run.Sections[g.narrow[i]].Bore
 	}
 	g.entry = make([]bool, len(g.obvert))
 	for i, v := range run.Placed {

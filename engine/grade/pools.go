@@ -178,7 +178,7 @@ func (s *still) spans(r *Result, run int, g *grid, pool []int) {
 		if f1-f0 == 1 {
 			p.Volume += math.Pi / 4 * bore * bore * sg.length
 		} else {
-			p.Volume += pipe.StandingVolume(level, sg.length, bore, za-bore, zb-bore)
+			p.Volume += pipe.StandingVolume(level, max(sg.length, math.Abs(zb-za)), bore, za-bore, zb-bore)
 		}
 		full := f1 > f0
 		if cur != nil && (cur.pool != id || w0 > 0 || full && cur.span.FullTo > cur.span.FullFrom && (f0 > 0 || cur.span.FullTo < g.chainage[k])) {

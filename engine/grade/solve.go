@@ -46,36 +46,58 @@ func Solve(ctx context.Context, in Input) (*Result, error) {
 	return r, nil
 }
 
-// spreadAir lets air into every length next to it whose head would fall below the obvert, and reports whether it went anywhere.
+// spreadAir lets air into every length next to it whose head would fall below the obvert, and reports whether it went anywhere. Heads beyond a run's
+// ends are those of the last solution: what passes a node is followed no farther before the line is solved anew.
 func (f *flow) spreadAir() bool {
 	grew := false
-	for {
-		more := false
-		for i, rl := range f.runs {
-			p := f.profileOf(i)
-			g, air := rl.g, f.air[i]
-			low := func(k int) bool { return p.head[k] < g.obvert[k]-headTolerance }
-			atBound := func(k int) bool { return air[k] && p.before[k] <= g.obvert[k]+headTolerance || air[k] && low(k) }
-			for k := 1; k < len(air); k++ {
-				if !air[k] && low(k) && atBound(k-1) {
-					f.letAirIn(i, k)
-					more = true
-				}
-			}
-			for k := len(air) - 2; k >= 0; k-- {
-				if !air[k] && low(k) && atBound(k+1) {
-					f.letAirIn(i, k)
-					more = true
-				}
-			}
+	for i := range f.runs {
+		if f.spreadIn(i) {
+			grew = true
 		}
-		if f.shareAir() {
-			more = true
+	}
+	if f.shareAir() {
+		grew = true
+	}
+	return grew
+}
+
+// spreadIn spreads the air in one run at its flow now: along the flow, which changes no head farther on, then against it. There every point let
+// in raises the heads above it, so that it may be the last. A point whose head stands just at the obvert, such as the second of two at one place, passes it on.
+func (f *flow) spreadIn(run int) bool {
+	p, rl, air := f.profileOf(run), f.runs[run], f.air[run]
+	z, end := rl.g.obvert, rl.g.last()
+	up, down, step := 0, end, 1
+	if f.elems[run].q < 0 {
+		up, down, step = end, 0, -1
+	}
+	grew := false
+	enter := func(k, from int) bool {
+		atBound := air[from] && p.before[from] <= z[from]+headTolerance
+		if air[k] || p.head[k] > z[k]+headTolerance || !atBound {
+			return false
 		}
-		if !more {
+		f.letAirIn(run, k)
+		grew = true
+		return true
+	}
+	for k := up; k != down; k += step {
+		enter(k+step, k)
+	}
+	raised := 0.0
+	for k := down; ; k -= step {
+		was := p.head[k]
+		p.before[k] += raised
+		p.head[k] = max(was, p.before[k], rl.bound[k])
+		if k != down && enter(k, k+step) {
+			p.head[k] = z[k]
+		}
+		if k == up {
 			return grew
 		}
-		grew = true
+		raised = p.head[k] - was
+		if f.elems[run].q == 0 {
+			raised = 0
+		}
 	}
 }
 
@@ -163,12 +185,18 @@ func (e *runLaw) aboveReducers(p *profile, from float64, most throttle, back boo
 		i, step, end = end, -1, 0
 	}
 	for {
+		vh := e.f.speed[g.section(i)] * e.f.q2
 		for k := range e.hold {
-			if hd := &e.hold[k]; hd.most && hd.at == i && hd.reverse == back && hd.head-p.before[i] <= most.r+energyLimit {
-				return
+			if hd := &e.hold[k]; hd.most && hd.at == i && hd.reverse == back {
+				if hd.head-p.before[i] <= most.r+energyLimit {
+					return
+				}
+				h = min(h, hd.head+vh) // it throttles too, before the one that sets the flow
 			}
 		}
-		p.head[i] = max(h-e.f.speed[g.section(i)]*e.f.q2, p.head[i])
+		if h-vh > p.head[i] {
+			p.head[i], p.before[i] = h-vh, h-vh
+		}
 		if i == end {
 			return
 		}
