@@ -21,18 +21,7 @@ func (s *solver) answer() {
 
 // answerSealing is the first question: is every valve held shut when the line stands?
 func (s *solver) answerSealing() Sentence {
-	var dripping []string
-	var first *Finding
-	same := true // all in the same cases
-	for i := range s.res.Findings {
-		if f := &s.res.Findings[i]; f.ID == "sealing.drips" {
-			dripping = append(dripping, f.Valve)
-			same = same && (first == nil || slices.Equal(f.Cases, first.Cases))
-			if first == nil || f.Need.Value-f.Have.Value > first.Need.Value-first.Have.Value {
-				first = f
-			}
-		}
-	}
+	dripping, first, same := s.dripping()
 	n := s.l.ValveCount()
 	if n == 0 {
 		return Sentence{State: "empty", Lead: "No air valve stands on this line.", Rest: "Where air gathers, and where it must come and go, is told below."}
@@ -67,6 +56,23 @@ func (s *solver) answerSealing() Sentence {
 		rest += " Also: " + strings.Join(without(dripping, first.Valve), ", ") + "."
 	}
 	return Sentence{State: "drips", Lead: lead, Rest: rest}
+}
+
+// dripping are the names of the valves that drip, the finding of the one that lacks most head, and whether all drip in the same cases.
+func (s *solver) dripping() (names []string, worst *Finding, same bool) {
+	same = true
+	for i := range s.res.Findings {
+		f := &s.res.Findings[i]
+		if f.ID != "sealing.drips" {
+			continue
+		}
+		names = append(names, f.Valve)
+		same = same && (worst == nil || slices.Equal(f.Cases, worst.Cases))
+		if worst == nil || f.Need.Value-f.Have.Value > worst.Need.Value-worst.Have.Value {
+			worst = f
+		}
+	}
+	return names, worst, same
 }
 
 func without(names []string, name string) []string {
@@ -131,14 +137,12 @@ func (s *solver) emptyLength() float64 {
 
 // answerCost is the third: what would cure it, and at what price?
 func (s *solver) answerCost() Sentence {
-	for i := range s.res.Findings {
-		if f := &s.res.Findings[i]; f.ID == "sealing.drips" && len(f.Cures) > 0 {
-			sen := Sentence{State: "tight", Lead: "What would end the dripping at " + f.Valve + ":", Rest: strings.TrimPrefix(f.Cures[0], "Tried: ")}
-			if extra := s.costText(); extra != "" {
-				sen.Rest += " " + extra
-			}
-			return sen
+	if _, f, _ := s.dripping(); f != nil && len(f.Cures) > 0 {
+		sen := Sentence{State: "tight", Lead: "What would end the dripping at " + f.Valve + ":", Rest: strings.TrimPrefix(f.Cures[0], "Tried: ")}
+		if extra := s.costText(); extra != "" {
+			sen.Rest += " " + extra
 		}
+		return sen
 	}
 	if extra := s.costText(); extra != "" {
 		return Sentence{State: "open", Lead: "Holding the open valve shut has a price.", Rest: extra}
