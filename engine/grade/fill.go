@@ -13,12 +13,7 @@ const stillFlow = 1e-10 // m³/s
 
 // fill puts the solution into a result.
 func (f *flow) fill(r *Result) {
-	still := make([]bool, len(f.runs))
-	anyStill := false
-	for i := range f.runs {
-		still[i] = math.Abs(f.elems[i].q) < stillFlow
-		anyStill = anyStill || still[i]
-	}
+	still, anyStill := f.stillRuns()
 	r.fine = make([]fine, len(f.runs))
 	r.Runs = make([]RunState, len(f.runs))
 	for i, rl := range f.runs {
@@ -47,6 +42,16 @@ func (f *flow) fill(r *Result) {
 	}
 	f.settleNodes(r)
 	r.Notes = append(r.Notes, f.notes...)
+}
+
+// stillRuns are the runs that carry no flow.
+func (f *flow) stillRuns() (runs []bool, some bool) {
+	runs = make([]bool, len(f.runs))
+	for i := range f.runs {
+		runs[i] = math.Abs(f.elems[i].q) < stillFlow
+		some = some || runs[i]
+	}
+	return runs, some
 }
 
 // settleNodes gives each node the state of the pipe that ends at it.

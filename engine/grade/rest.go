@@ -411,9 +411,16 @@ func (s *still) onward(v int, f func(int)) {
 	})
 }
 
-// fillStill finds the pools in the runs of a flowing case that carry no flow.
-func (f *flow) fillStill(r *Result, runs []bool) {
-	s := newStill(f.in, runs)
+// settleStill finds the levels in the runs of a flowing case that carry no flow, and the nodes whose heads are set by flow.
+func (f *flow) settleStill(runs []bool) (s *still, byFlow map[int]bool) {
+	s = newStill(f.in, runs)
+	for i, g := range f.net.grids {
+		if runs[i] {
+			for k, a := range f.air[i] {
+				s.air[g.vertex+k] = s.air[g.vertex+k] || a
+			}
+		}
+	}
 	flowing := make(map[int]bool)
 	for i := range f.runs {
 		if !runs[i] {
@@ -440,6 +447,12 @@ func (f *flow) fillStill(r *Result, runs []bool) {
 		}
 	}
 	s.solve()
+	return s, flowing
+}
+
+// fillStill puts the runs of a flowing case that carry no flow into the result.
+func (f *flow) fillStill(r *Result, runs []bool) {
+	s, flowing := f.settleStill(runs)
 	for i, g := range f.net.grids {
 		if !runs[i] {
 			continue

@@ -50,10 +50,14 @@ func Solve(ctx context.Context, in Input) (*Result, error) {
 // ends are those of the last solution: what passes a node is followed no farther before the line is solved anew.
 func (f *flow) spreadAir() bool {
 	grew := false
+	still, anyStill := f.stillRuns()
 	for i := range f.runs {
-		if f.spreadIn(i) {
+		if !still[i] && f.spreadIn(i) {
 			grew = true
 		}
+	}
+	if anyStill && f.airAtRest(still) {
+		grew = true
 	}
 	if f.shareAir() {
 		grew = true
@@ -95,10 +99,22 @@ func (f *flow) spreadIn(run int) bool {
 			return grew
 		}
 		raised = p.head[k] - was
-		if f.elems[run].q == 0 {
-			raised = 0
+	}
+}
+
+// airAtRest takes over the air that stands in the runs without flow.
+func (f *flow) airAtRest(runs []bool) bool {
+	s, _ := f.settleStill(runs)
+	grew := false
+	for i, g := range f.net.grids {
+		for k := range f.air[i] {
+			if runs[i] && s.air[g.vertex+k] && !f.air[i][k] {
+				f.letAirIn(i, k)
+				grew = true
+			}
 		}
 	}
+	return grew
 }
 
 // headTolerance is a height that no survey knows: smaller differences of head are none.
@@ -146,7 +162,7 @@ func (f *flow) shareAir() bool {
 	return changed
 }
 
-// profileOf is the grade line along a run at its flow now.
+// profileOf is the grade line along a run that flows.
 func (f *flow) profileOf(i int) *profile {
 	rl, e := f.runs[i], &f.elems[i]
 	n := len(rl.g.obvert)
@@ -158,18 +174,13 @@ func (f *flow) profileOf(i int) *profile {
 	if rl.headed {
 		hu = rl.head
 	}
-	switch {
-	case e.q > 0:
-		rl.f.set(e.q)
-		_, _, _, most := rl.walk(hd, false, p)
-		rl.aboveReducers(p, hu, most, false)
-	case e.q < 0:
-		rl.f.set(-e.q)
-		_, _, _, most := rl.walk(hu, true, p)
-		rl.aboveReducers(p, hd, most, true)
-	default:
-		f.stillProfile(rl, p, hu, hd)
+	back := e.q < 0
+	if back {
+		hu, hd = hd, hu
 	}
+	rl.f.set(math.Abs(e.q))
+	_, _, _, most := rl.walk(hd, back, p)
+	rl.aboveReducers(p, hu, most, back)
 	return p
 }
 
@@ -215,37 +226,4 @@ func (p *profile) first(back bool) float64 {
 		return p.head[len(p.head)-1]
 	}
 	return p.head[0]
-}
-
-// stillProfile is a first notion of the heads in a run without flow: those of its two ends up to the barrier between them. The
-// pools in it are found by rest.
-func (f *flow) stillProfile(rl *runLaw, p *profile, hu, hd float64) {
-	top := 0
-	for k, b := range rl.bound {
-		if b > rl.bound[top] {
-			top = k
-		}
-	}
-	gateAt := -1
-	for k, sg := range rl.g.seg {
-		if f.gateIn(f.elemRun(rl), sg) != passBoth {
-			gateAt = k
-		}
-	}
-	for k := range p.head {
-		h := hu
-		if gateAt >= 0 && k > gateAt || gateAt < 0 && k > top {
-			h = hd
-		}
-		p.head[k], p.before[k] = max(h, rl.bound[k]), h
-	}
-}
-
-func (f *flow) elemRun(rl *runLaw) int {
-	for i, r := range f.runs {
-		if r == rl {
-			return i
-		}
-	}
-	return -1
 }
