@@ -3,7 +3,7 @@ package num
 import (
 	"errors"
 	"fmt"
-	"sort"
+	"slices"
 )
 
 // Sparse is a square matrix whose pattern is symmetric while its values need not be: the Jacobian of flows on a graph.
@@ -46,19 +46,20 @@ func (e *SingularError) Unwrap() error { return ErrSingular }
 // NewSparse prepares an n × n matrix with a full diagonal and an entry at (i, j) and (j, i) for every pair of links.
 // Pairs may repeat, and may name one index twice. It panics on an index outside 0…n−1.
 func NewSparse(n int, links [][2]int) *Sparse {
-	neighbours := make([]map[int]struct{}, n)
-	for i := range neighbours {
-		neighbours[i] = make(map[int]struct{})
-	}
+	neighbours := make([][]int, n)
 	for _, l := range links {
 		i, j := l[0], l[1]
 		if i < 0 || j < 0 || i >= n || j >= n {
 			panic(fmt.Sprintf("num: link %d–%d outside a matrix of %d rows", i, j, n))
 		}
 		if i != j {
-			neighbours[i][j] = struct{}{}
-			neighbours[j][i] = struct{}{}
+			neighbours[i] = append(neighbours[i], j)
+			neighbours[j] = append(neighbours[j], i)
 		}
+	}
+	for i := range neighbours {
+		slices.Sort(neighbours[i])
+		neighbours[i] = slices.Compact(neighbours[i])
 	}
 	s := &Sparse{n: n, order: make([]int, 0, n), place: make([]int, n)}
 	rows := eliminate(neighbours, &s.order)
@@ -70,7 +71,7 @@ func NewSparse(n int, links [][2]int) *Sparse {
 		for _, j := range row {
 			s.index = append(s.index, s.place[j])
 		}
-		sort.Ints(s.index[s.start[k]:])
+		slices.Sort(s.index[s.start[k]:])
 		s.start[k+1] = len(s.index)
 	}
 	s.diag = make([]float64, n)
@@ -82,7 +83,7 @@ func NewSparse(n int, links [][2]int) *Sparse {
 
 // eliminate takes rows out in order of least degree, joining the neighbours of each, and gives for every step the
 // neighbours that were left at it: the pattern of the factors. Ties go to the smaller index, so the order is one and the same.
-func eliminate(neighbours []map[int]struct{}, order *[]int) [][]int {
+func eliminate(neighbours [][]int, order *[]int) [][]int {
 	n := len(neighbours)
 	buckets := make([]intHeap, 1)
 	put := func(i int) {
@@ -97,6 +98,7 @@ func eliminate(neighbours []map[int]struct{}, order *[]int) [][]int {
 	}
 	gone := make([]bool, n)
 	rows := make([][]int, 0, n)
+	var spare []int
 	for low := 0; len(*order) < n; {
 		if low >= len(buckets) {
 			low = 0
@@ -111,17 +113,10 @@ func eliminate(neighbours []map[int]struct{}, order *[]int) [][]int {
 		}
 		gone[i] = true
 		*order = append(*order, i)
-		row := make([]int, 0, low)
-		for j := range neighbours[i] {
-			row = append(row, j)
-		}
-		sort.Ints(row)
-		for a, j := range row {
-			delete(neighbours[j], i)
-			for _, k := range row[a+1:] {
-				neighbours[j][k] = struct{}{}
-				neighbours[k][j] = struct{}{}
-			}
+		row := neighbours[i]
+		for _, j := range row {
+			spare = join(spare[:0], neighbours[j], row, i, j)
+			neighbours[j] = append(neighbours[j][:0:0], spare...)
 		}
 		for _, j := range row {
 			put(j)
@@ -131,6 +126,25 @@ func eliminate(neighbours []map[int]struct{}, order *[]int) [][]int {
 		rows = append(rows, row)
 	}
 	return rows
+}
+
+// join merges two rising lists into out, leaving out two numbers.
+func join(out, a, b []int, not1, not2 int) []int {
+	for len(a) > 0 || len(b) > 0 {
+		var v int
+		switch {
+		case len(b) == 0 || len(a) > 0 && a[0] < b[0]:
+			v, a = a[0], a[1:]
+		case len(a) == 0 || b[0] < a[0]:
+			v, b = b[0], b[1:]
+		default:
+			v, a, b = a[0], a[1:], b[1:]
+		}
+		if v != not1 && v != not2 {
+			out = append(out, v)
+		}
+	}
+	return out
 }
 
 // intHeap is a binary heap of integers, least on top.
