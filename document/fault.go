@@ -86,13 +86,14 @@ func (f Fault) printable() Fault {
 }
 
 func (f Fault) place() string {
+	file := clean(f.File) // a file's name can hold anything
 	switch {
 	case f.Line == 0:
-		return f.File
+		return file
 	case f.Column == 0:
-		return fmt.Sprintf("%s:%d", f.File, f.Line)
+		return fmt.Sprintf("%s:%d", file, f.Line)
 	}
-	return fmt.Sprintf("%s:%d:%d", f.File, f.Line, f.Column)
+	return fmt.Sprintf("%s:%d:%d", file, f.Line, f.Column)
 }
 
 // stop is the full stop a sentence still needs.

@@ -29,6 +29,44 @@ func TestFaultString(t *testing.T) {
 	}
 }
 
+// The spaces that hold a figure and its unit together are shown as they are; a
+// file's name may not work the terminal.
+func TestFaultsAreShown(t *testing.T) {
+	d := parsed(t, "a = 1")
+	d.Root().Report("a", Fault{What: "understood as −100\u00a0mm, 1\u202f000 of them", Hint: "\x1b[31m"})
+	want := "t.toml:1:5: a: understood as −100\u00a0mm, 1\u202f000 of them. (U+001B)[31m."
+	if got := d.Faults().Error(); !strings.HasSuffix(got, want[len("t.toml"):]) {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
+	if got := (Fault{File: "a\x1b[2J.toml", Line: 1, What: "x"}).String(); got != "a(U+001B)[2J.toml:1: x." {
+		t.Errorf("%q", got)
+	}
+}
+
+// One cause, one fault: nothing is said of the keys of a document that is no text,
+// nor of those in a table that stands where a list belongs.
+func TestNoEchoes(t *testing.T) {
+	for _, text := range []string{"\xff\xfea\x00", "a = \"2 \xb0C\"\n", strings.Repeat("#", mostBytes+1)} {
+		d, faults := Parse("a.toml", []byte(text))
+		d.Root().Text("name", true)
+		d.Root().Report("", Fault{What: "there is neither a nor b"})
+		d.Root().Finish()
+		if len(faults) != 1 || len(d.Faults()) != 0 {
+			t.Errorf("%v, then %v", faults, d.Faults())
+		}
+	}
+	for _, text := range []string{"[tank]\nlevel = 1\n", "tank = { level = 1 }\n"} {
+		d := parsed(t, text)
+		d.Root().List("tank", true)
+		d.Root().Finish()
+		told(t, text, d.Faults(), "1:…a list of tables")
+	}
+	d := parsed(t, "[[site]]\nlevel = 1\n[[site]]\nlevel = 2\n")
+	d.Root().Sub("site", true)
+	d.Root().Finish()
+	told(t, "two sites", d.Faults(), "1:3: site: should be one table")
+}
+
 func TestFaults(t *testing.T) {
 	w, r := Fault{Severity: WarningSeverity, What: "w"}, Fault{Severity: RemarkSeverity, What: "r"}
 	if (Faults{w, r}).Err() != nil || (Faults)(nil).Err() != nil {

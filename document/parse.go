@@ -28,7 +28,7 @@ func Parse(file string, data []byte) (*Doc, Faults) {
 	b.current = d.root
 	d.starts = []int{0}
 	if fault, bad := unreadable(file, data); bad {
-		d.data, d.root.lost, d.root.begin = nil, true, 0
+		d.data, d.unread, d.root.lost, d.root.begin = nil, true, true, 0
 		return d, Faults{fault}
 	}
 	d.starts = lineStarts(d.data)

@@ -35,8 +35,17 @@ func (t *Table) miss(key, hint string) {
 	t.missed[key] = i
 }
 
-// wrong reports a value of another type than the one asked for.
+// wrong reports a value of another type than the one asked for. What stands in it
+// is not told as well: nobody read it.
 func (t *Table) wrong(path string, v value, want, hint string) {
+	if v.table != nil {
+		v.table.finished = true
+	}
+	for _, e := range v.list {
+		if e.table != nil {
+			e.table.finished = true
+		}
+	}
 	if v.kind == brokenKind {
 		return
 	}

@@ -256,7 +256,8 @@ func shown(s string, most int) string {
 	return string([]rune(s)[:most-1]) + "…"
 }
 
-// clean writes control and other invisible characters as escapes.
+// clean writes control and other invisible characters as escapes. The spaces that
+// keep a figure and its unit on one line stay as they are.
 func clean(s string) string {
 	if strings.IndexFunc(s, hidden) < 0 {
 		return s
@@ -272,7 +273,9 @@ func clean(s string) string {
 	return b.String()
 }
 
-func hidden(r rune) bool { return r != ' ' && !unicode.IsPrint(r) }
+func hidden(r rune) bool {
+	return r != ' ' && r != '\u00a0' && r != '\u202f' && !unicode.IsPrint(r)
+}
 
 // closing is the sign that ends what a line begins.
 func closing(line string) string {

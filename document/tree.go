@@ -199,6 +199,7 @@ type Doc struct {
 	faults []Fault
 	void   map[int]bool // places in faults that were taken back
 	full   bool
+	unread bool // the bytes are no text: there is nothing to tell of keys
 
 	lately struct{ at, column int } // the last place that was worked out
 }
@@ -250,8 +251,11 @@ func bomLength(data []byte) int {
 const mostFaults = 1000
 
 // report adds a fault at an offset and returns its place in the list, or -1 if it
-// was not kept.
+// was not kept. Of a document that is no text, nothing more is told than that.
 func (d *Doc) report(at int, f Fault) int {
+	if d.unread {
+		return -1
+	}
 	if len(d.faults) >= mostFaults {
 		if !d.full {
 			d.full = true
