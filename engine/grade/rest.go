@@ -204,23 +204,28 @@ func (s *still) across(node, v int, joined bool, f func(int)) {
 }
 
 // spread lets air in from every entry that stands above its water's grade line, along all pipe above it, and reports whether it
-// went anywhere.
+// went anywhere. A crest that it reaches and lays dry holds back the water behind it, so it goes on only through what stands above that crest's
+// invert; whatever else is in its reach shows when the levels are settled anew.
 func (s *still) spread() bool {
-	var queue []int
+	type reach struct {
+		v     int
+		crest float64 // highest invert laid dry on the way
+	}
+	var queue []reach
 	for v, a := range s.air {
 		if a && s.takes(s.place[v].run) && s.level[v] < s.obvert(v)-headTolerance {
-			queue = append(queue, v)
+			queue = append(queue, reach{v, math.Inf(-1)})
 		}
 	}
 	grew := false
 	for len(queue) > 0 {
-		v := queue[len(queue)-1]
+		at := queue[len(queue)-1]
 		queue = queue[:len(queue)-1]
-		s.neighbours(v, true, func(w int) {
-			if !s.air[w] && s.level[w] < s.obvert(w)-headTolerance {
+		s.neighbours(at.v, true, func(w int) {
+			if !s.air[w] && max(s.level[w], at.crest) < s.obvert(w)-headTolerance {
 				s.air[w] = true
 				grew = true
-				queue = append(queue, w)
+				queue = append(queue, reach{w, max(at.crest, s.invert(w))})
 			}
 		})
 	}

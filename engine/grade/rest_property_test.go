@@ -2,6 +2,7 @@ package grade
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -106,10 +107,10 @@ func standing(p plan, vapour float64) (level [][]float64, air [][]bool) {
 				at[v] = min(at[v], max(way[v][o], outlet[o]))
 			}
 		}
-		grew := false
+		grew, before := false, slices.Clone(atmosphere)
 		for v := range at {
 			for w := range at {
-				if (open[v][w] || open[w][v]) && atmosphere[v] && !atmosphere[w] && at[v] < obvert(v)-headTolerance && at[w] < obvert(w)-headTolerance {
+				if (open[v][w] || open[w][v]) && before[v] && !atmosphere[w] && at[v] < obvert(v)-headTolerance && at[w] < obvert(w)-headTolerance {
 					atmosphere[w], grew = true, true
 				}
 			}
