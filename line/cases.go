@@ -17,6 +17,9 @@ func (k CaseKind) String() string {
 	return [...]string{"pumping", "gravity", "standing", "filling"}[k]
 }
 
+// mostCases bounds the cases of a line.
+const mostCases = 500
+
 // readCases reads the operating cases, or makes the usual ones where none are written.
 func (r *reader) readCases(root form) {
 	forms := root.list("case", "case", false)
@@ -24,11 +27,16 @@ func (r *reader) readCases(root form) {
 		r.defaultCases()
 		return
 	}
-	hours := 0.0
+	hours, c := 0.0, Case{}
 	for i, f := range forms {
+		if i == mostCases {
+			f.fault("", fmt.Sprintf("more than %d cases", mostCases), fmt.Sprintf("%d are written", len(forms)), "leave out those that differ in nothing that matters")
+		}
 		name, named := f.name("name", true)
 		word, known := f.choice("kind", true, "filling", "pumping", "gravity", "standing")
-		c := r.newCase(name, caseKinds[word])
+		if i <= mostCases { // beyond, each is read for its faults only
+			c = r.newCase(name, caseKinds[word])
+		}
 		if named {
 			r.caseNames.add(f, "name", name, i)
 		}
@@ -42,7 +50,9 @@ func (r *reader) readCases(root form) {
 		r.readDemands(f, &c, known)
 		r.readStations(f, &c, known)
 		r.readClosed(f, &c)
-		r.line.Cases = append(r.line.Cases, c)
+		if i < mostCases {
+			r.line.Cases = append(r.line.Cases, c)
+		}
 	}
 }
 
@@ -82,7 +92,7 @@ func (r *reader) readTanks(f form, c *Case) {
 	if word, ok := f.choice("tanks", false, "usual", "lowest", "highest"); ok {
 		for i, node := range r.line.Nodes {
 			if node.Kind == Tank {
-				c.Level[i] = map[string]float64{"usual": node.Tank.Level, "lowest": node.Tank.Lowest, "highest": node.Tank.Highest}[word]
+				c.Level[i] = node.Tank.at(word)
 			}
 		}
 	}
@@ -99,6 +109,17 @@ func (r *reader) readTanks(f form, c *Case) {
 		}
 		c.Level[i] = level
 	}
+}
+
+// at is the level, in metres above datum, that a word stands for.
+func (t *TankData) at(word string) float64 {
+	switch word {
+	case "lowest":
+		return t.Lowest
+	case "highest":
+		return t.Highest
+	}
+	return t.Level
 }
 
 // nodeOf finds the node of a kind that a table of a case names.

@@ -14,7 +14,11 @@ type names struct {
 	places map[string]form   // where each was given
 	plain  map[string]string // the name in plain small letters → the name as written
 	order  []string
+	missed int // names that were looked for in vain
 }
+
+// mostHints is how many unknown names are held against all known ones, which takes its time.
+const mostHints = 200
 
 func newNames(sort string) *names {
 	return &names{sort: sort, index: map[string]int{}, places: map[string]form{}, plain: map[string]string{}}
@@ -51,6 +55,9 @@ func (n *names) find(f form, key, name string) (int, bool) {
 func (n *names) hint(name string) string {
 	if near, ok := n.plain[plainName(name)]; ok {
 		return fmt.Sprintf("did you mean %q?", near)
+	}
+	if n.missed++; n.missed > mostHints {
+		return "see the faults before this one"
 	}
 	if near, ok := quantity.Nearest(name, n.order); ok {
 		return fmt.Sprintf("did you mean %q?", near)

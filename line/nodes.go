@@ -146,8 +146,11 @@ func (r *reader) readStation(f form, name string) *StationData {
 	return s
 }
 
-// mostPumps bounds the pumps of one table that are alike.
-const mostPumps = 100
+// mostPumps bounds the pumps of one table that are alike, allPumps those of the whole line.
+const (
+	mostPumps = 100
+	allPumps  = 5000
+)
 
 // readPumps reads one table of a station: one pump, or several that are alike.
 func (r *reader) readPumps(f form, i int, station string, s *StationData, known *names) {
@@ -170,6 +173,12 @@ func (r *reader) readPumps(f form, i int, station string, s *StationData, known 
 		case ok:
 			count = n
 		}
+	}
+	if r.pumpCount += count; r.pumpCount > allPumps {
+		if r.pumpCount-count <= allPumps {
+			f.fault("", fmt.Sprintf("more than %d pumps on one line", allPumps), "", "are the pumps of one station written several times?")
+		}
+		return
 	}
 	for k := range count {
 		one := p

@@ -49,6 +49,10 @@ type reader struct {
 	thingPlaces []thingPlace // of equipment and air valves, by their index in things
 	pumpsOf     map[*StationData]*names
 
+	pumpCount    int
+	profileBytes int64             // read so far, each use counted
+	badSizes     map[string]string // standard sizes that are not known, with the nearest
+
 	asked map[string]map[string]bool // by kind of table, by key; nil where nobody wants to know
 }
 
@@ -63,6 +67,7 @@ func newReader(fsys fs.FS) *reader {
 		fsys: fsys, line: &Line{}, told: map[document.Fault]bool{}, print: newFingerprint(),
 		nodes: newNames("node"), runs: newNames("run"), things: newNames("equipment or air valve"), types: newNames("valve type on the rack"),
 		caseNames: newNames("case"), routeNames: newNames("route"), pumpsOf: map[*StationData]*names{},
+		badSizes: map[string]string{},
 	}
 }
 

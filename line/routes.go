@@ -1,6 +1,7 @@
 package line
 
 import (
+	"cmp"
 	"container/heap"
 	"fmt"
 	"math"
@@ -115,32 +116,19 @@ func (r *reader) addRoutes() {
 			covered[leg.Run] = true
 		}
 	}
-	reached := make([]bool, len(r.line.Nodes))
-	for start := r.firstNode(reached); start >= 0; start = r.firstNode(reached) {
-		r.addTree(start, reached, covered)
+	t := newTree(len(r.line.Nodes))
+	for _, kinds := range [][]NodeKind{{Station}, {Tank}, {Junction, Offtake, Outfall, DeadEnd}} {
+		for i, n := range r.line.Nodes {
+			if slices.Contains(kinds, n.Kind) && !t.reached(i) && len(n.Runs) > 0 {
+				r.addTree(t, r.upstream(i), covered)
+			}
+		}
 	}
 	for i, done := range covered {
 		if !done {
 			r.addRoute(r.line.Runs[i].From, []int{i}, covered)
 		}
 	}
-}
-
-// firstNode is where the long section of a part of the line not yet reached begins, −1 where all is reached.
-func (r *reader) firstNode(reached []bool) int {
-	for _, kind := range []NodeKind{Station, Tank} {
-		for i, n := range r.line.Nodes {
-			if n.Kind == kind && !reached[i] && len(n.Runs) > 0 {
-				return r.upstream(i)
-			}
-		}
-	}
-	for i, n := range r.line.Nodes {
-		if !reached[i] && len(n.Runs) > 0 {
-			return i
-		}
-	}
-	return -1
 }
 
 // upstream goes back from a station along its suction run to the tank that feeds it.
@@ -165,30 +153,15 @@ func (r *reader) upstream(node int) int {
 }
 
 // addTree lays the tree of shortest ways from a node and cuts it into routes, the longest first.
-func (r *reader) addTree(start int, reached, covered []bool) {
-	way, by := r.shortest(start)
-	var order []int
-	for i := range way {
-		if !math.IsInf(way[i], 0) {
-			order = append(order, i)
-			reached[i] = true
-		}
-	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case way[a] > way[b]:
-			return -1
-		case way[a] < way[b]:
-			return 1
-		}
-		return a - b
-	})
+func (r *reader) addTree(t *tree, start int, covered []bool) {
+	order := r.shortest(t, start)
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(t.way[b], t.way[a]), cmp.Compare(a, b)) })
 	for _, node := range order {
 		var path []int
 		from := node
-		for by[from] >= 0 && !covered[by[from]] {
-			path = append(path, by[from])
-			from = r.otherEnd(by[from], from)
+		for t.by[from] >= 0 && !covered[t.by[from]] {
+			path = append(path, t.by[from])
+			from = r.otherEnd(t.by[from], from)
 		}
 		if len(path) > 0 {
 			slices.Reverse(path)
@@ -212,30 +185,47 @@ func (r *reader) addRoute(start int, path []int, covered []bool) {
 	r.line.Routes = append(r.line.Routes, r.route(name, start, path))
 }
 
-// shortest finds the shortest way in metres of chainage from a node to every other, and the run by which it is reached
-// (E. W. Dijkstra, A note on two problems in connexion with graphs, Numerische Mathematik 1 (1959) 269).
-func (r *reader) shortest(start int) (way []float64, by []int) {
-	way, by = make([]float64, len(r.line.Nodes)), make([]int, len(r.line.Nodes))
-	for i := range way {
-		way[i], by[i] = math.Inf(1), -1
+// tree holds the shortest way in metres of chainage to every node, and the run by which it is reached: −1 at a start.
+type tree struct {
+	way []float64
+	by  []int
+}
+
+func newTree(nodes int) *tree {
+	t := &tree{make([]float64, nodes), make([]int, nodes)}
+	for i := range t.way {
+		t.way[i], t.by[i] = math.Inf(1), -1
 	}
-	way[start] = 0
+	return t
+}
+
+func (t *tree) reached(node int) bool { return !math.IsInf(t.way[node], 0) }
+
+// shortest finds the shortest ways from a node to all that hang together with it, and returns those nodes
+// (E. W. Dijkstra, A note on two problems in connexion with graphs, Numerische Mathematik 1 (1959) 269).
+func (r *reader) shortest(t *tree, start int) []int {
+	order := []int{start}
+	t.way[start] = 0
 	q := &queue{{start, 0}}
 	for q.Len() > 0 {
 		at := heap.Pop(q).(waypoint)
-		if at.way > way[at.node] {
+		if at.way > t.way[at.node] {
 			continue
 		}
 		for _, i := range r.line.Nodes[at.node].Runs {
 			run := &r.line.Runs[i]
 			next, d := r.otherEnd(i, at.node), at.way+run.Last()-run.First()
-			if d < way[next] {
-				way[next], by[next] = d, i
-				heap.Push(q, waypoint{next, d})
+			if d >= t.way[next] {
+				continue
 			}
+			if !t.reached(next) {
+				order = append(order, next)
+			}
+			t.way[next], t.by[next] = d, i
+			heap.Push(q, waypoint{next, d})
 		}
 	}
-	return way, by
+	return order
 }
 
 // waypoint is a node with the way to it.

@@ -87,6 +87,9 @@ func (k LevelKind) String() string {
 	return [...]string{"obvert", "invert", "axis", "ground"}[k]
 }
 
+// allProfileBytes bounds what is read of profiles for one line, each use counted.
+const allProfileBytes = 128_000_000
+
 // readProfile reads the run's profile with all that its table says about it.
 func (r *reader) readProfile(in *runInput, run *Run) {
 	f := in.f
@@ -126,10 +129,16 @@ func (r *reader) readProfile(in *runInput, run *Run) {
 		return
 	}
 	run.SurveyFile = name
+	if r.profileBytes > allProfileBytes {
+		f.fault("profile", "the profiles of the line are too large together", fmt.Sprintf("%d MB before this one", r.profileBytes/1_000_000),
+			"thin them out; a point every few metres is enough")
+		return
+	}
 	data, ok := r.file(f, "profile", name, MaxProfileBytes)
 	if !ok {
 		return
 	}
+	r.profileBytes += int64(len(data))
 	result, faults := ReadProfile(name, data, o)
 	r.faults = append(r.faults, r.once(name, faults)...)
 	if faults.Err() != nil || len(result.Points) < 2 {

@@ -9,14 +9,27 @@ import (
 	"obvert/quantity"
 )
 
+// mostBadSizes is how many different unknown names of sizes are told.
+const mostBadSizes = 50
+
 // applySize fills in what a standard size by name says: bore, wall, material, rating.
 func (r *reader) applySize(f form, s *Section) (size pipe.Size, ok bool) {
 	if s.Size == "" {
 		return pipe.Size{}, false
 	}
-	size, err := pipe.Lookup(s.Size)
+	hint, bad := r.badSizes[s.Size]
+	if !bad && len(r.badSizes) >= mostBadSizes {
+		return pipe.Size{}, false // looking for near names takes its time, and enough is told to begin with
+	}
+	var err error
+	if !bad {
+		size, err = pipe.Lookup(s.Size)
+	}
 	if err != nil {
-		_, hint, _ := strings.Cut(err.Error(), ": ")
+		_, hint, _ = strings.Cut(err.Error(), ": ")
+		r.badSizes[s.Size], bad = hint, true
+	}
+	if bad {
 		f.fault("size", "no standard size "+quantity.Quote(s.Size)+" is known", "", hint)
 		return pipe.Size{}, false
 	}
