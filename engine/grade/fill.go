@@ -170,7 +170,7 @@ func (f *flow) findSlack(r *Result, i int, rl *runLaw, p *profile) {
 			}
 		}
 		s.To, s.HeadLost = end, start-endHead
-		if k != first && s.HeadLost > headTolerance || s.To != s.From {
+		if s.To != s.From || first+step >= 0 && first+step <= n && s.HeadLost > headTolerance { // the second: down a vertical step
 			r.Slack = append(r.Slack, s)
 			f.markSlack(r, i, s, min(first, k), max(first, k))
 		}

@@ -159,3 +159,14 @@ func (g *grid) nearest(chainage float64) int {
 	}
 	return lo
 }
+
+// top is the grid index of the highest of the points at a chainage, else that just upstream of it.
+func (g *grid) top(chainage float64) int {
+	best := g.nearest(chainage)
+	for k := best - 1; k >= 0 && g.chainage[k] == chainage; k-- {
+		if g.obvert[k] > g.obvert[best] {
+			best = k
+		}
+	}
+	return best
+}

@@ -20,6 +20,7 @@ type still struct {
 	place []place       // by vertex
 	ends  map[int][]int // vertices of run ends by solver's node
 	extra []seed        // nodes whose head is known from a flow
+	push  []float64     // by node: head that the running pumps of a station give without flow
 }
 
 // place of a vertex: its run and grid index.
@@ -40,6 +41,7 @@ func newStill(in Input, runs []bool) *still {
 	s := &still{net: n, l: n.Line, c: &n.Line.Cases[in.Case], runs: runs, ends: map[int][]int{}}
 	s.level, s.via = make([]float64, n.points), make([]source, n.points)
 	s.air, s.place = make([]bool, n.points), make([]place, n.points)
+	s.push = make([]float64, len(n.Line.Nodes))
 	for i, g := range n.grids {
 		for k := range g.obvert {
 			s.place[g.vertex+k] = place{i, k}
@@ -102,7 +104,7 @@ func (s *still) outlets() []seed {
 			}
 		case nd.Kind == line.Station && nd.Station.HasSump && nd.Station.Check == line.CheckNone:
 			for _, v := range s.ends[node] {
-				seeds = append(seeds, seed{v, nd.Station.SuctionLevel, source{-1, node}})
+				seeds = append(seeds, seed{v, nd.Station.SuctionLevel + s.push[node], source{-1, node}})
 			}
 		}
 	}
@@ -241,7 +243,8 @@ func (s *still) solve() {
 	s.closeIn()
 }
 
-// closeIn gives bodies that have no way out the level at which their highest point just stands full.
+// closeIn gives bodies that have no way out the level at which their highest point just stands full, or the level of what feeds them through check valves and
+// pumps where that is higher.
 func (s *still) closeIn() {
 	done := make([]bool, len(s.level))
 	for v := range s.level {
@@ -261,10 +264,50 @@ func (s *still) closeIn() {
 				}
 			})
 		}
+		level, by := s.obvert(top), source{-1, -1}
 		for _, w := range body {
-			s.level[w], s.via[w] = s.obvert(top), source{-1, -1}
+			s.feeds(w, func(fed float64, from source) {
+				if fed > level {
+					level, by = fed, from
+				}
+			})
+		}
+		for _, w := range body {
+			s.level[w], s.via[w] = level, by
 		}
 	}
+}
+
+// feeds calls f for every level from which water may flow to a vertex one way: through a check valve, or through a station's pumps.
+func (s *still) feeds(v int, f func(level float64, by source)) {
+	p := s.place[v]
+	g, node := s.net.grids[p.run], -1
+	switch {
+	case p.k == 0:
+		node = s.net.begin(p.run)
+	case p.k == g.last():
+		node = s.net.end(p.run)
+	}
+	lift := 0.0
+	if node >= 0 && node < len(s.l.Nodes) && s.l.Nodes[node].Station != nil {
+		lift = s.push[node]
+		if st := s.l.Nodes[node].Station; st.HasSump {
+			f(st.SuctionLevel+lift, source{-1, node})
+		}
+	}
+	s.neighbours(v, true, func(w int) {
+		if !s.flowsTo(w, v) {
+			return
+		}
+		if math.IsInf(s.level[w], 1) {
+			return
+		}
+		if q := s.place[w]; q.run != p.run && s.net.end(q.run) != node && s.net.begin(q.run) != node {
+			f(s.level[w]+lift, s.via[w]) // across the pumps
+			return
+		}
+		f(s.level[w], s.via[w])
+	})
 }
 
 func (s *still) wetness(v int) Wetness {
@@ -305,7 +348,7 @@ func rest(in Input) (*Result, error) {
 	s := newStill(in, nil)
 	for _, lk := range in.Leaks {
 		g := in.Net.grids[lk.Run]
-		v := g.vertex + g.nearest(lk.Chainage)
+		v := g.vertex + g.top(lk.Chainage)
 		s.air[v] = true
 		s.extra = append(s.extra, seed{v, lk.Seat, source{-1, -1}})
 	}
@@ -408,12 +451,16 @@ func (s *still) lowerOutlet(from int, level float64) (bool, string) {
 // onward calls f for every vertex to which water may flow from v.
 func (s *still) onward(v int, f func(int)) {
 	s.neighbours(v, true, func(w int) {
-		ok := false
-		s.neighbours(w, false, func(x int) { ok = ok || x == v })
-		if ok {
+		if s.flowsTo(v, w) {
 			f(w)
 		}
 	})
+}
+
+// flowsTo reports whether water may flow from a vertex to its neighbour.
+func (s *still) flowsTo(v, w int) (may bool) {
+	s.neighbours(w, false, func(x int) { may = may || x == v })
+	return may
 }
 
 // settleStill finds the levels in the runs of a flowing case that carry no flow, and the nodes whose heads are set by flow.
@@ -424,6 +471,12 @@ func (f *flow) settleStill(runs []bool) (s *still, byFlow map[int]bool) {
 			for k, a := range f.air[i] {
 				s.air[g.vertex+k] = s.air[g.vertex+k] || a
 			}
+		}
+	}
+	for i := range f.elems {
+		if e := &f.elems[i]; e.pump >= 0 {
+			h, _ := e.law.(*pumpLaw).curve.Head(0)
+			s.push[e.node] = max(s.push[e.node], h)
 		}
 	}
 	flowing := make(map[int]bool)

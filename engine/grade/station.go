@@ -44,11 +44,13 @@ func (f *flow) fillStation(r *Result, node int) {
 				ps.Head = lift
 			}
 			f.pumpPower(st, e.pump, f.speed(set, e.pump), ps)
-			if e.q <= stillFlow {
+			if shut, _ := law.curve.Head(0); e.q <= stillFlow && lift > shut+energyLimit {
 				ps.CannotLift = true
-				shut, _ := law.curve.Head(0)
 				f.note("grade.pump-cannot-lift", name, fmt.Sprintf("Pump %s of %s cannot lift: its shut-off head is %s and %s is asked of it.",
 					ps.Name, name, quantity.Format(shut, "m", 2), quantity.Format(lift, "m", 2)))
+			} else if math.Abs(e.q) <= stillFlow {
+				f.note("grade.pump-shut-in", name, fmt.Sprintf("Pump %s of %s runs and no water passes it: the way is closed. It gives its shut-off head of %s and heats the water in it.",
+					ps.Name, name, quantity.Format(shut, "m", 2)))
 			}
 		case *passLaw:
 			if running == 0 && e.q != 0 && e.u != f.net.header[node] {
