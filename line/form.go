@@ -61,17 +61,25 @@ func (f form) asked(key string) {
 
 // fault reports what is wrong with the value of a key.
 func (f form) fault(key, what, understood, hint string) {
-	f.t.Report(key, document.Fault{What: what, Understood: understood, Hint: hint})
+	f.report(key, document.Fault{What: what, Understood: understood, Hint: hint})
 }
 
 // warn reports what can be meant but is seldom meant.
 func (f form) warn(key, id, what, understood, hint string) {
-	f.t.Report(key, document.Fault{Severity: document.WarningSeverity, ID: id, What: what, Understood: understood, Hint: hint})
+	f.report(key, document.Fault{Severity: document.WarningSeverity, ID: id, What: what, Understood: understood, Hint: hint})
 }
 
 // remark reports how something was understood.
 func (f form) remark(key, id, what, understood, hint string) {
-	f.t.Report(key, document.Fault{Severity: document.RemarkSeverity, ID: id, What: what, Understood: understood, Hint: hint})
+	f.report(key, document.Fault{Severity: document.RemarkSeverity, ID: id, What: what, Understood: understood, Hint: hint})
+}
+
+// report passes a fault on, with plain spaces: it is read on terminals and typed again from there.
+func (f form) report(key string, fault document.Fault) {
+	for _, s := range []*string{&fault.What, &fault.Understood, &fault.Hint} {
+		*s = strings.ReplaceAll(*s, "\u00a0", " ")
+	}
+	f.t.Report(key, fault)
 }
 
 func (f form) has(key string) bool { f.asked(key); return f.t.Has(key) }

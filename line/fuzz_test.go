@@ -9,9 +9,9 @@ import (
 	"obvert/document"
 )
 
-// FuzzRead feeds the reader with documents and profiles: it must not panic, it gives a line or a fault, and every figure
+// FuzzReadLine feeds the reader with documents and profiles: it must not panic, it gives a line or a fault, and every figure
 // of a line is finite.
-func FuzzRead(f *testing.F) {
+func FuzzReadLine(f *testing.F) {
 	f.Add([]byte(whole), []byte(profiles["hill.csv"]))
 	f.Add([]byte(minimal), []byte("chainage [m];obvert [m]\n0;101\n500;117\n"))
 	f.Add([]byte(gravity), []byte("km;sohle [m]\n0+000;101\n0+500;117,5\n"))

@@ -47,7 +47,7 @@ func (n *names) find(f form, key, name string) (int, bool) {
 	if i, ok := n.index[name]; ok {
 		return i, true
 	}
-	f.fault(key, fmt.Sprintf("there is no %s %q", n.sort, name), odd(name, ""), n.hint(name))
+	f.fault(key, fmt.Sprintf("there is no %s called %q", n.sort, name), odd(name, ""), n.hint(name))
 	return 0, false
 }
 
