@@ -290,3 +290,41 @@ func TestCrestAtAChangeOfBore(t *testing.T) {
 		}
 	}
 }
+
+// At rest a sustaining valve shuts when the water before it has fallen to its setting, and holds it there above the tank beyond; a reducing valve feeds a dead
+// end up to its setting only, and shuts where another tank holds the water behind it higher.
+func TestControlValvesAtRest(t *testing.T) {
+	b := newBuild()
+	p, z := b.station("works", 0, line.CheckEach, [][2]float64{{0, 80}, {0.1, 50}}), b.tank("tank", 20)
+	b.run("main", p, z, 0.3, 1e-4, [2]float64{0, 2}, [2]float64{1000, 10}, [2]float64{2000, 15})
+	b.l.Runs[0].Equipment = []line.Equipment{{Name: "keep", Kind: line.SustainingValve, Chainage: 1000, Setting: 30}}
+	r := b.solve(t, b.kase(line.Standing))
+	near(t, "before the sustaining valve", r.At(0, 500).Head, 40, 1e-9)
+	near(t, "behind it", r.At(0, 1500).Head, 20, 1e-9)
+	if len(r.Pools) != 2 || !strings.Contains(r.Pools[0].Reason, "keep") || r.Pools[0].Kind != "control valve" {
+		t.Errorf("pools = %+v", r.Pools)
+	}
+	b.l.Runs[0].Equipment[0].Setting = 5 // 15 m above datum, below the tank's level: it stays open
+	r = b.solve(t, 0)
+	near(t, "before an open sustaining valve", r.At(0, 500).Head, 20, 1e-9)
+
+	c := newBuild()
+	a, d := c.tank("a", 100), c.node("end", line.DeadEnd)
+	c.run("main", a, d, 0.3, 1e-4, [2]float64{0, 10}, [2]float64{1000, 10}, [2]float64{2000, 5})
+	c.l.Runs[0].Equipment = []line.Equipment{{Name: "reduce", Kind: line.ReducingValve, Chainage: 1000, Setting: 30}}
+	r = c.solve(t, c.kase(line.Standing))
+	near(t, "before the reducing valve", r.At(0, 500).Head, 100, 1e-9)
+	near(t, "behind it", r.At(0, 1500).Head, 40, 1e-9)
+	// The same at no flow in a case of flow: an off-take that draws nothing.
+	c.l.Nodes[d].Kind = line.Offtake
+	r = c.solve(t, c.kase(line.Gravity))
+	near(t, "behind it, nothing drawn", r.At(0, 1500).Head, 40, 1e-9)
+	// A tank beyond that stands higher than the setting.
+	c.l.Nodes[d].Kind, c.l.Nodes[d].Tank = line.Tank, &line.TankData{Level: 60}
+	r = c.solve(t, c.kase(line.Standing))
+	near(t, "before the shut reducing valve", r.At(0, 500).Head, 100, 1e-9)
+	near(t, "behind it", r.At(0, 1500).Head, 60, 1e-9)
+	if hasNote(r, "grade.not-at-rest") {
+		t.Errorf("notes = %+v", r.Notes)
+	}
+}

@@ -61,6 +61,10 @@ func (s *still) describe(v int, body []int) Pool {
 	switch {
 	case by.vertex >= 0:
 		pl := s.place[by.vertex]
+		if e := s.controlAt(by.vertex); e != nil && p.Level > s.barrier(by.vertex)+headTolerance {
+			p.Kind, p.Reason = "control valve", "setting of "+e.Name
+			break
+		}
 		p.Kind = "crest"
 		p.Reason = fmt.Sprintf("spills over the crest at %s on %s", quantity.FormatChainage(s.net.grids[pl.run].chainage[pl.k]), s.l.Runs[pl.run].Name)
 	case by.node >= 0:
@@ -90,6 +94,20 @@ func (s *still) describe(v int, body []int) Pool {
 		}
 	}
 	return p
+}
+
+// controlAt is the sustaining or reducing valve beside a vertex, or nil.
+func (s *still) controlAt(v int) *line.Equipment {
+	p := s.place[v]
+	seg := s.net.grids[p.run].seg
+	for k := max(p.k-1, 0); k <= min(p.k, len(seg)-1); k++ {
+		if seg[k].equip >= 0 {
+			if e := &s.l.Runs[p.run].Equipment[seg[k].equip]; e.Kind == line.SustainingValve || e.Kind == line.ReducingValve {
+				return e
+			}
+		}
+	}
+	return nil
 }
 
 // heldBy names the check valves and closed valves at a body's border behind which water stands lower, or none.

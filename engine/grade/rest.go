@@ -26,7 +26,7 @@ type still struct {
 // place of a vertex: its run and grid index.
 type place struct{ run, k int }
 
-// source is what governs a level: a barrier (a vertex), or an outlet (a line node).
+// source is what governs a level: a barrier or a control valve (a vertex), or an outlet (a line node).
 type source struct{ vertex, node int }
 
 // seed is an outlet: water at a vertex stands at this level at most.
@@ -134,6 +134,9 @@ func (s *still) settle() {
 	}
 	q := &front{}
 	offer := func(v int, level float64, by source) {
+		if math.IsInf(level, 1) {
+			return
+		}
 		if b := s.barrier(v); b > level {
 			level, by = b, source{v, -1}
 		}
@@ -150,9 +153,51 @@ func (s *still) settle() {
 		if at.level > s.level[at.vertex] {
 			continue
 		}
-		s.neighbours(at.vertex, false, func(v int) { offer(v, at.level, at.by) })
+		s.neighbours(at.vertex, false, func(v int) {
+			level, by := s.control(v, at.vertex, at.level, at.by)
+			offer(v, level, by)
+		})
 	}
 }
+
+// control is the level to which water at one vertex can fall by flowing to its neighbour, which stands at a level, where a sustaining or a
+// reducing valve may part the two; Inf where it cannot. Both are taken to shut tight: a sustaining valve holds what stands before it at its setting; a
+// reducing valve lets nothing back, and holds what stands before it while the water behind it stands at its setting or above.
+func (s *still) control(v, to int, level float64, by source) (float64, source) {
+	e, along := s.controlBetween(v, to)
+	if e == nil {
+		return level, by
+	}
+	setting := s.setting(v, e)
+	switch {
+	case e.Kind == line.SustainingValve && along && setting > level:
+		return setting, source{v, -1}
+	case e.Kind == line.ReducingValve && (!along || level >= setting-headTolerance):
+		return math.Inf(1), by
+	}
+	return level, by
+}
+
+// controlBetween is the sustaining or reducing valve between two neighbours, if any, and whether water flows from the first to the second as the
+// valve faces.
+func (s *still) controlBetween(v, to int) (e *line.Equipment, along bool) {
+	p, q := s.place[v], s.place[to]
+	if p.run != q.run || p.k-q.k != 1 && q.k-p.k != 1 {
+		return nil, false
+	}
+	sg := &s.net.grids[p.run].seg[min(p.k, q.k)]
+	if sg.equip < 0 {
+		return nil, false
+	}
+	e = &s.l.Runs[p.run].Equipment[sg.equip]
+	if e.Kind != line.SustainingValve && e.Kind != line.ReducingValve {
+		return nil, false
+	}
+	return e, q.k > p.k != e.Reverse
+}
+
+// setting is the level at which a control valve beside a vertex is set.
+func (s *still) setting(v int, e *line.Equipment) float64 { return s.obvert(v) + e.Setting }
 
 // neighbours calls f for every vertex from which water may flow to v; with joined, for every one that is connected at all by an
 // open way in either direction.
@@ -306,7 +351,15 @@ func (s *still) feeds(v int, f func(level float64, by source)) {
 			f(s.level[w]+lift, s.via[w]) // across the pumps
 			return
 		}
-		f(s.level[w], s.via[w])
+		e, along := s.controlBetween(w, v)
+		switch {
+		case e == nil || e.Kind == line.SustainingValve:
+			f(s.level[w], s.via[w])
+		case along && s.setting(v, e) < s.level[w]:
+			f(s.setting(v, e), source{v, -1})
+		case along:
+			f(s.level[w], s.via[w])
+		}
 	})
 }
 
@@ -439,7 +492,8 @@ func (s *still) lowerOutlet(from int, level float64) (bool, string) {
 			}
 		}
 		s.onward(v, func(w int) {
-			if !seen[w] && s.barrier(w) < level-headTolerance {
+			falls, _ := s.control(v, w, s.level[w], source{})
+			if !seen[w] && max(falls, s.barrier(w)) < level-headTolerance {
 				seen[w] = true
 				queue = append(queue, step{w})
 			}

@@ -100,7 +100,7 @@ type Slack struct {
 type Pool struct {
 	Level      float64 `unit:"m"` // of its surface, or of its grade line where it hangs under suction
 	Reason     string  // what holds it: "crest at 2+150 on Ridge main", "water level of Hill tank", "check valve at Works"
-	Kind       string  // "crest", "tank", "outfall", "check valve", "closed in", "sump"
+	Kind       string  // "crest", "tank", "outfall", "check valve", "control valve", "closed in", "sump"
 	Fed        bool    // a tank keeps it at its level
 	Node       int     // the tank, outfall or station that sets its level, −1 for none
 	Spans      []Span
