@@ -27,7 +27,6 @@ type sectionInput struct {
 	s              Section
 	hasFrom, hasTo bool
 	sized          bool // its bore is known
-	knownRoughness bool
 	givenHazen     bool
 }
 
