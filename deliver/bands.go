@@ -43,7 +43,7 @@ func (b *bands) fan(datum float64) float64 {
 	if len(b.on) == 0 {
 		return b.y
 	}
-	if !b.pushed() {
+	if !b.pushed() || b.apart {
 		for _, x := range b.col {
 			b.c.line("drop", x, datum, x, b.y)
 		}
@@ -76,7 +76,11 @@ func (b *bands) sealing() {
 		room := b.left - 22
 		bold := faceLabelB.wrap(head, room)
 		plain := faceLabel.wrap(rest, room)
-		high := max(42, float64(len(bold)+len(plain))*14+8)
+		least := 42.0
+		if b.page > 0 {
+			least = 37
+		}
+		high := max(least, float64(len(bold)+len(plain))*14+8)
 		b.c.lines(0, b.y+15, 14, bold, faceLabelB, setting{})
 		b.c.lines(0, b.y+15+float64(len(bold))*14, 14, plain, faceLabel, setting{})
 		for i, j := range b.on {

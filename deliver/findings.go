@@ -34,7 +34,7 @@ type bar struct{ Have, Need, Scale string }
 // Findings beyond these numbers are set in a table.
 const (
 	mostFindings = 30
-	mostBrief    = 16
+	mostBrief    = 12
 )
 
 func (p *report) addFindings(r *study.Result, names map[string]string, numbered bool) {

@@ -60,24 +60,59 @@ type cellItem struct {
 	Text  string
 }
 
-// drawSheet draws section and bands of one sheet. On paper the section gives way until both fit the page.
-func drawSheet(s *sheet, id string) *canvas {
-	for section := s.form.section; ; section *= 0.86 {
-		t := *s
-		t.form.section = section
-		c := &canvas{w: s.w, id: id, class: s.form.name}
-		d := drawSection(&t, c)
-		y := d.floor
-		if s.bands && !s.overview {
-			y = drawDetail(&t, c, d.scale, y+4)
-			y = drawBands(&t, c, d.datum, y)
+// drawSheet draws section and bands of one sheet. On paper the section gives way until both fit the page; where that would
+// make it too low, the bands take a page of their own.
+func drawSheet(s *sheet, id string) []*canvas {
+	const leastSection = 230.0 // px
+	for section := s.form.section; ; section *= 0.9 {
+		if s.page > 0 && section < leastSection && !s.overview {
+			return drawApart(s, id)
 		}
-		c.h = y
-		if s.page == 0 || y <= s.page || section < 150 {
-			c.title, c.desc = t.caption()
-			return c
+		c, t := newCanvas(s, id, section)
+		d := drawSection(t, c)
+		c.h = d.floor
+		if s.bands && !s.overview {
+			c.h = drawBands(t, c, d.datum, drawDetail(t, c, d.scale, d.floor+4))
+		}
+		if s.page == 0 || c.h <= s.page || section < 100 {
+			return []*canvas{c}
 		}
 	}
+}
+
+// newCanvas is the drawing of a sheet whose section may be so many px high.
+func newCanvas(s *sheet, id string, section float64) (*canvas, *sheet) {
+	t := *s
+	t.form.section = section
+	c := &canvas{w: s.w, id: id, class: s.form.name}
+	c.title, c.desc = t.caption()
+	return c, &t
+}
+
+// drawApart draws the section with its larger seats on one page and the bands on the next.
+func drawApart(s *sheet, id string) []*canvas {
+	var upperPage *canvas
+	for section := s.page; section > 100; section *= 0.93 {
+		c, t := newCanvas(s, id, section)
+		d := drawSection(t, c)
+		c.h = drawDetail(t, c, d.scale, d.floor+4)
+		upperPage = c
+		if c.h <= s.page {
+			break
+		}
+	}
+	c, t := newCanvas(s, id+"b", s.form.section)
+	c.title = "Bands of sealing, levels and pressure under the drawing before, on the same chainage"
+	c.text(0, 13, "Valve", faceHead, setting{})
+	for k, j := range t.on {
+		q := &t.valves[j]
+		cell, _ := q.cell(t.shown)
+		w := faceNumber.width(q.no)
+		c.text(t.col[k]-(w+16)/2, 14, q.no, faceNumber, setting{})
+		c.mark(stateMark(cell.State), t.col[k]+w/2+3, 9, 5)
+	}
+	c.h = drawBands(&sheet{view: t.view, form: t.form, no: t.no, of: t.of, from: t.from, to: t.to, on: t.on, col: t.col, apart: true}, c, 20, 26)
+	return []*canvas{upperPage, c}
 }
 
 // drawRoute draws every sheet of a route in every form.
@@ -86,10 +121,10 @@ func drawRoute(v *view, id string) []*canvas {
 	for _, f := range forms {
 		sheets := cut(v, f)
 		if len(sheets) > 1 {
-			out = append(out, drawSheet(key(v, sheets), fmt.Sprintf("ls%s%s0", id, f.name[:1])))
+			out = append(out, drawSheet(key(v, sheets), fmt.Sprintf("ls%s%s0", id, f.name[:1]))...)
 		}
 		for _, s := range sheets {
-			out = append(out, drawSheet(s, fmt.Sprintf("ls%s%s%d", id, f.name[:1], s.no)))
+			out = append(out, drawSheet(s, fmt.Sprintf("ls%s%s%d", id, f.name[:1], s.no))...)
 		}
 	}
 	return out

@@ -79,9 +79,13 @@ func drawSection(s *sheet, c *canvas) *section {
 func (d *section) draw() {
 	d.measure()
 	d.p = &placer{area: rectBox(0, 0, d.w, d.datum-3)}
-	if t := d.sheetTitle(); t != "" && d.bands {
-		d.c.text(0, 13, t, faceHead, setting{})
-		d.p.take(textBox(0, 13, t, faceHead, setting{}))
+	if t := d.sheetTitle(); t != "" {
+		f := faceHead
+		if !d.bands {
+			f = faceLabelB
+		}
+		d.c.text(0, 13, t, f, setting{})
+		d.p.take(textBox(0, 13, t, f, setting{}))
 	}
 	d.staff()
 	d.groundAndDrops()
@@ -148,7 +152,7 @@ func (d *section) measure() {
 	d.ratio = niceRatio(d.form.section / (d.hi - d.lo) / across)
 	d.scale = d.ratio * across
 	d.top = sky + float64(d.extra)*rowHigh
-	if d.of > 1 && d.bands || d.overview {
+	if d.of > 1 || d.overview {
 		d.top += titleHigh
 	}
 	if d.rail {
@@ -158,7 +162,7 @@ func (d *section) measure() {
 		d.top -= 30
 	}
 	if !d.bands {
-		d.top -= 8
+		d.top -= 26
 	}
 	// The datum is a round level a little under everything.
 	q := niceStep(6 / d.scale)
@@ -193,7 +197,7 @@ func (d *section) obvertLine(a, b float64) []pt {
 func (d *section) staff() {
 	x := d.left - 32
 	if !d.bands {
-		x = d.left - 10
+		x = d.left - 25
 	}
 	n := (d.hi - d.lo) * d.scale / 46
 	at, dec := ticks(d.lo, d.hi, max(int(n), 2))

@@ -20,6 +20,12 @@ func (d *section) valveLabels() {
 		d.railLabels()
 		return
 	}
+	for _, g := range d.lines { // leave room for the dimensions of slack stretches
+		for _, k := range d.slacks(g.cases[0]) {
+			x, y := d.x(k.to), d.y(d.obvertAt(k.to))
+			d.p.avoid([]pt{{x, y}, {x, y - 130}}, 30)
+		}
+	}
 	order := append([]int{}, d.on...)
 	sort.SliceStable(order, func(a, b int) bool { return d.rank(order[a]) < d.rank(order[b]) })
 	for _, j := range order {
@@ -305,7 +311,17 @@ func (d *section) alongTries(t []pt, x, w float64, s string, f face, class strin
 		if off > 0 {
 			c += 5
 		}
-		out = append(out, try{boxes: []box{b}, cost: c, use: func() { d.c.text(px, py, s, f, o) }})
+		out = append(out, try{boxes: []box{b}, cost: c, use: func() {
+			if d.p.cost(b.grow(1)) > 8 { // the line it crosses is broken for it, as a draughtsman does
+				q := b.grow(1.5).corners()
+				plate := "plate"
+				if o.earth {
+					plate = "plate pe"
+				}
+				d.c.polygon(plate, q[:])
+			}
+			d.c.text(px, py, s, f, o)
+		}})
 	}
 	return out
 }
@@ -435,7 +451,7 @@ func (d *section) slackLabels() {
 				}
 				o := setting{at: at, halo: true}
 				boxes := []box{textBox(tx, y+4, m.text, faceLabel, o)}
-				if b-a > w+12 {
+				if b-a > w+12 && perStart[chainageText(m.from)] == 1 {
 					o.at = middle
 					boxes = []box{textBox((a+b)/2, y-5, m.text, faceLabel, o)}
 					tx = (a + b) / 2

@@ -18,12 +18,12 @@ type form struct {
 }
 
 // The forms. The look's desk drawing is 1240 wide; paper is drawn so that its smallest type is 7 pt on A4:
-// 277 mm of width less the margins over 1340 px makes 12 px 7.0 pt.
+// 277 mm of width over 1340 px makes 12 px 7.0 pt, and 826 px fill the height that the heading leaves.
 var (
 	formDesk   = form{name: "desk", w: 1240, left: 122, right: 64, section: 380, column: 66, bands: true}
 	formWide   = form{name: "wide", w: 1960, left: 150, right: 90, section: 470, column: 66, bands: true}
-	formNarrow = form{name: "narrow", w: 388, left: 34, right: 30, section: 250, column: 44, perSheet: 10}
-	formPrint  = form{name: "print", w: 1340, left: 122, right: 64, section: 380, page: 858, column: 66, bands: true}
+	formNarrow = form{name: "narrow", w: 388, left: 50, right: 30, section: 250, column: 44, perSheet: 10}
+	formPrint  = form{name: "print", w: 1340, left: 122, right: 64, section: 380, page: 826, column: 66, bands: true}
 	forms      = []form{formDesk, formWide, formNarrow, formPrint}
 )
 
@@ -47,6 +47,7 @@ type sheet struct {
 	on       []int     // the valves on it, indices into view.valves
 	col      []float64 // the column of each of them, px
 	overview bool      // the key of a line that takes several sheets
+	apart    bool      // the bands stand on a page of their own
 	others   []*sheet  // of an overview: the sheets it is the key to
 }
 

@@ -77,8 +77,11 @@ func (v *view) wanted(q *valveView, top float64) bool {
 func drawTubes(s *sheet, c *canvas, on []int, x []float64, bench bool) {
 	t := &tubes{sheet: s, c: c, top: s.ruler(), standing: s.standingShown(), y0: 26}
 	high := 330.0
-	if !s.bands {
+	switch {
+	case !s.bands:
 		high = 300
+	case s.page > 0:
+		high = 500
 	}
 	// So many types that their labels would not fit side by side make the ruler longer.
 	marks := 0
