@@ -18,7 +18,8 @@ func (r *Run) Check() document.Faults {
 	}
 	c.repeats()
 	c.valves()
-	if len(c.faults) == 0 {
+	c.seats()
+	if c.faults.Err() == nil {
 		c.stuck()
 	}
 	return c.faults
@@ -35,6 +36,13 @@ func (c *checker) add(p place, what, understood, hint string) {
 		p.file = c.run.Source
 	}
 	c.faults = append(c.faults, p.fault(what, understood, hint))
+}
+
+// warn adds what does not stop the reduction.
+func (c *checker) warn(p place, id, what, understood, hint string) {
+	c.add(p, what, understood, hint)
+	f := &c.faults[len(c.faults)-1]
+	f.Severity, f.ID = document.WarningSeverity, id
 }
 
 func seconds(t float64) string { return quantity.Format(t, "s", 1) }
@@ -63,6 +71,10 @@ func metres(h float64) string { return quantity.Format(h, "m", 3) }
 func (c *checker) certificate(key string, cert Certificate) {
 	if !(cert.K >= 1) || !(cert.Expanded >= 0) || len(cert.Corrections) == 0 {
 		c.add(c.run.spots[key], "a certificate that says too little", fmt.Sprintf("U %g, k %g, %d corrections", cert.Expanded, cert.K, len(cert.Corrections)), "give correction, expanded uncertainty and k")
+	}
+	if cert.Date != "" && c.run.Date != "" && cert.Date > c.run.Date { // both year-month-day
+		c.warn(c.run.spots[key], "certificate.later", "a certificate later than the run", "certificate "+cert.Date+", run "+c.run.Date,
+			"look at both dates; the instrument may have been adjusted in between, and the corrections of then are wanted")
 	}
 }
 
@@ -163,6 +175,26 @@ func (c *checker) valves() {
 		}
 		for _, l := range v.Leaks {
 			c.leak(v, l)
+		}
+	}
+}
+
+// seats checks that the water reached every seat.
+func (c *checker) seats() {
+	const unit = 9.7e3 // Pa per metre: no bench's water is lighter at 60 °C
+	top := math.Inf(-1)
+	for _, s := range c.run.Samples {
+		if s.HasTube && c.run.Tube != nil {
+			top = math.Max(top, c.run.Tube.Zero+s.Tube)
+		}
+		if s.HasGauge && c.run.Gauge != nil {
+			top = math.Max(top, c.run.Gauge.Level+math.Max(0, s.Gauge)/unit)
+		}
+	}
+	for _, v := range c.run.Valves {
+		if v.Seat > top {
+			c.add(v.at, "a seat that the water never reached", fmt.Sprintf("%s at %s, the highest reading stands for %s", v.Name, metres(v.Seat), metres(top)),
+				"look at the seat's height and its unit; all heights count from one datum")
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"obvert/internal/schematest"
 	"errors"
 	"fmt"
 	"math"
@@ -85,20 +86,14 @@ func TestParseSmall(t *testing.T) {
 
 func TestRunSchema(t *testing.T) {
 	demo, _ := openDemo("run-1.toml")
-	check := func(text string) []string {
-		var v map[string]any
-		if err := toml.Unmarshal([]byte(text), &v); err != nil {
-			t.Fatal(err)
-		}
-		faults, err := schemaFaults(Schema(), v)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return faults
+	schema, err := schematest.Compile(Schema())
+	if err != nil {
+		t.Fatal(err)
 	}
+	check := func(text string) error { return schematest.TOML(schema, []byte(text)) }
 	for _, text := range []string{string(demo), small} {
-		if faults := check(text); len(faults) > 0 {
-			t.Error(faults)
+		if err := check(text); err != nil {
+			t.Error(err)
 		}
 	}
 	for _, c := range [][2]string{
@@ -106,7 +101,7 @@ func TestRunSchema(t *testing.T) {
 		{`gravity = "9.81 m/s²"`, ``}, {`correction = "+1 mm"`, "correction = \"+1 mm\"\nerror = \"-1 mm\""}, {`k = 2`, `k = 0`}, {`no_drop = "30 s"`, `no_drop = "30"`},
 	} {
 		spoilt := strings.Replace(small, c[0], c[1], 1)
-		if len(check(spoilt)) == 0 {
+		if check(spoilt) == nil {
 			t.Errorf("the schema takes %q", c[1])
 		}
 		if _, faults := parse(spoilt, nil); faults.Err() == nil {
@@ -141,6 +136,7 @@ func TestRunFaults(t *testing.T) {
 		{"repeat beyond the series", `to = "100 s"`, `to = "200 s"`, "a repeat outside the series"},
 		{"tube upside down", `top = "4 m"`, `top = "0.2 m"`, "top is not above its zero"},
 		{"gauge column without a gauge", `["time", "tube"]`, `["time", "gauge"]`, ""},
+		{"seat above the water", `seat = "0.55 m"`, `seat = "0.55 km"`, "a seat that the water never reached"},
 		{"two valves with one name", "[[valve]]", "[[valve]]\nname = \"V\"\nseat = \"0.5 m\"\n[[valve]]", "two valves with one name"},
 		{"marks exchanged", `seen = "tight" }, { at = "75 s"`, `seen = "tight" }, { at = "52 s"`, ""},
 		{"no series", "rows = [", "rows = [] # [", ""},
@@ -166,6 +162,15 @@ func TestRunFaults(t *testing.T) {
 			t.Errorf("%s: want a fault with a line and %q, got %v", c.name, c.what, faults)
 		}
 	}
+}
+
+// A certificate made after the run is told and stops nothing.
+func TestLaterCertificate(t *testing.T) {
+	r, faults := parse(strings.Replace(small, `date = "2026-02-01"`, `date = "2027-02-01"`, 1), nil)
+	if len(faults) != 1 || faults[0].ID != "certificate.later" || faults[0].Line == 0 || faults[0].Severity != document.WarningSeverity {
+		t.Fatal(faults)
+	}
+	reduce(t, r)
 }
 
 // withCSV is the small run with its series in a file.
