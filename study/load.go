@@ -51,7 +51,11 @@ func LoadBench(fsys fs.FS, name string) (bench.Result, document.Faults) {
 		if !fs.ValidPath(p) {
 			return nil, fmt.Errorf("%s leaves the folder", sibling)
 		}
-		return fs.ReadFile(fsys, p)
+		data, err := fs.ReadFile(fsys, p)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %s", sibling, cause(err))
+		}
+		return data, nil
 	})
 	if faults.Err() != nil {
 		return bench.Result{}, faults
@@ -101,11 +105,20 @@ func LoadRack(fsys fs.FS) ([]valve.Record, document.Faults) {
 	return rack, faults
 }
 
-// cause is an error's own words without the path it repeats.
+// cause is what keeps a file from being read, in plain words, without the path.
 func cause(err error) string {
 	var p *fs.PathError
-	if errors.As(err, &p) {
-		return p.Err.Error()
+	switch errors.As(err, &p); {
+	case errors.Is(err, fs.ErrNotExist):
+		return "there is no such file"
+	case errors.Is(err, fs.ErrPermission):
+		return "it may not be read"
+	case p == nil:
+		return err.Error()
+	case strings.Contains(p.Err.Error(), "escapes"):
+		return "it is a link that leads out of the folder"
+	case strings.Contains(p.Err.Error(), "is a directory"):
+		return "it is a folder, not a file"
 	}
-	return err.Error()
+	return p.Err.Error()
 }

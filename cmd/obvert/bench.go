@@ -35,6 +35,11 @@ in its file are not kept.`,
   obvert bench demo/bench/run-1.toml --to rack`,
 		Args: exactly("RUN, the run's document,"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("to") {
+				if err := mayWrite(to); err != nil {
+					return err
+				}
+			}
 			r, faults, err := loadRun(args[0])
 			if err != nil {
 				return err

@@ -84,10 +84,15 @@ func reason(err error) string {
 	return err.Error()
 }
 
-// within gives the files that faults name their path from the caller's folder.
-func within(folder string, faults document.Faults) document.Faults {
+// within gives the files that faults name their path from the caller's folder,
+// except those of records that come from elsewhere and have theirs already.
+func within(folder string, faults document.Faults, elsewhere ...valve.Record) document.Faults {
+	placed := map[string]bool{"": true}
+	for _, r := range elsewhere {
+		placed[r.Source] = true
+	}
 	for i := range faults {
-		if faults[i].File != "" {
+		if !placed[faults[i].File] {
 			faults[i].File = filepath.ToSlash(filepath.Join(folder, faults[i].File))
 		}
 	}
@@ -144,7 +149,7 @@ func (s stock) load(path string) (study.Source, error) {
 	}
 	defer done()
 	src, more := study.Load(folder, records)
-	more = within(path, more)
+	more = within(path, more, records...)
 	src.Faults = append(faults.Only(document.WarningSeverity), append(faults.Only(document.RemarkSeverity), more...)...)
 	if all := append(faults, more...); all.Err() != nil {
 		return study.Source{}, all
@@ -207,6 +212,9 @@ func writeAll(dir string, files []output) (err error) {
 
 // mayWrite refuses places where results must not go.
 func mayWrite(dir string) error {
+	if strings.TrimSpace(dir) == "" {
+		return usageError{errors.New("the folder to write into has no name")}
+	}
 	info, err := os.Stat(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):

@@ -87,6 +87,11 @@ Exit status 1 means that a finding fails; with --no-fail it is 0 then.`,
   obvert study mylines/north --rack myrack`,
 		Args: exactly("LINE, the line's folder,"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("out") {
+				if err := mayWrite(f.out); err != nil {
+					return err
+				}
+			}
 			return f.run(cmd.Context(), c, args[0])
 		},
 	}
@@ -106,11 +111,6 @@ func (f *studyFlags) run(ctx context.Context, c *console, path string) error {
 	if f.date != "" {
 		if _, err := time.Parse(time.DateOnly, f.date); err != nil {
 			return usageError{fmt.Errorf("%q is not a date; write it as in 2026-11-25", f.date)}
-		}
-	}
-	if f.out != "" {
-		if err := mayWrite(f.out); err != nil {
-			return err
 		}
 	}
 	src, err := f.from.load(path)
