@@ -19,7 +19,8 @@
 // symmetric.
 //
 // Air spreads along the pipe from where it enters (an air valve that admits it, an open end) through every length whose
-// head would fall below the obvert, and the solution is repeated with the bound raised there. The set of such places only grows.
+// head would fall below the obvert, and the solution is repeated with the bound raised there. The set of such places only grows. It is followed
+// point by point against the flow, for each point let in raises the heads above it; in runs without flow it is that of the water at rest.
 //
 // # Rest
 //
@@ -28,6 +29,9 @@
 // together as a siphon). Outlets are outfalls, tanks and stations without a check valve; check valves are passed one way, closed valves not
 // at all. It is a shortest-path problem with the maximum in place of the sum (Pollack 1960, "The maximum capacity through
 // a network", Operations Research 8(5), from memory), solved from the outlets by Dijkstra's method.
+//
+// A sustaining valve is a barrier at its setting for what flows as it faces; a reducing valve feeds up to its setting and lets nothing back; both are taken to
+// shut tight. A body with no way out stands full to its highest point, or at the level of what feeds it one way where that is higher.
 //
 // # Range
 //

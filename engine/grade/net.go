@@ -140,6 +140,11 @@ func (in Input) Check() error {
 			faults = append(faults, fmt.Errorf("grade: no run %d", w.Run))
 		}
 	}
+	for _, k := range in.Leaks {
+		if k.Run < 0 || k.Run >= len(in.Net.Line.Runs) {
+			faults = append(faults, fmt.Errorf("grade: a leak on run %d: there is no such run", k.Run))
+		}
+	}
 	if in.RoughnessFactor < 0 || in.SpeedFactor < 0 {
 		faults = append(faults, errors.New("grade: roughness and speed factors must not be negative"))
 	}

@@ -328,3 +328,25 @@ func TestControlValvesAtRest(t *testing.T) {
 		t.Errorf("notes = %+v", r.Notes)
 	}
 }
+
+// A booster that would take more than its suction pipe brings: the flow is what the pipe brings down to water's vapour at its end, the suction head stays at that
+// bound, and it is said.
+func TestStarvedBooster(t *testing.T) {
+	b := newBuild()
+	a, s, z := b.tank("a", 20), b.station("booster", 0, line.CheckEach, [][2]float64{{0, 40}, {0.05, 35}, {0.1, 20}}), b.tank("z", 0)
+	b.l.Nodes[s].Station.HasSump = false
+	b.run("first", a, s, 0.2, 1e-4, [2]float64{0, 0}, [2]float64{3000, 18})
+	b.run("second", s, z, 0.3, 1e-4, [2]float64{0, 18}, [2]float64{2000, -4})
+	r := b.solve(t, b.kase(line.Pumping))
+	q := r.Runs[0].Flow
+	low := 18 + b.l.Site.VapourHead()
+	near(t, "head lost to the booster, and velocity head", b.loss(q, 0, 3000)+speedHead(q, 0.2), 20-low, 1e-6)
+	near(t, "suction head", r.Stations[0].SuctionHead, low+speedHead(q, 0.2), 1e-6)
+	if !hasNote(r, "grade.suction-starved") {
+		t.Errorf("notes = %+v", r.Notes)
+	}
+	fed, _, _ := boosted(line.CheckEach)
+	if r = fed.solve(t, fed.kase(line.Pumping)); hasNote(r, "grade.suction-starved") {
+		t.Errorf("a booster that is fed: %+v", r.Notes)
+	}
+}

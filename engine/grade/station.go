@@ -18,6 +18,7 @@ func (f *flow) fillStation(r *Result, node int) {
 	} else {
 		s.SuctionHead = f.head[f.net.suction[node]]
 	}
+	f.starved(r, &s)
 	s.Pumps = make([]PumpState, len(st.Pumps))
 	for p := range st.Pumps {
 		s.Pumps[p] = PumpState{Name: st.Pumps[p].Name}
@@ -66,6 +67,26 @@ func (f *flow) fillStation(r *Result, node int) {
 		s.Electric += s.Pumps[p].ShaftPower / st.MotorEfficiency
 	}
 	r.Stations = append(r.Stations, s)
+}
+
+// starved tells where the pipe to a station without a sump cannot bring what its pumps would take: the water parts at its end, and the suction head is that of the
+// parted water, not the one the pumps would need to pull.
+func (f *flow) starved(r *Result, s *StationState) {
+	for i, rl := range f.runs {
+		if f.net.end(i) != f.net.suction[s.Node] || f.l.Nodes[s.Node].Station.HasSump || f.elems[i].q < stillFlow {
+			continue
+		}
+		g, q := rl.g, f.elems[i].q
+		rl.f.set(q)
+		end := r.fine[i].head[g.last()] + rl.f.speed[g.section(g.last())]*rl.f.q2
+		if end <= s.SuctionHead+energyLimit {
+			continue
+		}
+		s.SuctionHead = end
+		name := f.l.Nodes[s.Node].Name
+		f.note("grade.suction-starved", name, fmt.Sprintf("%s brings %s to %s and no more: the pumps would take more, so the water parts before them and they cavitate. Their curves do not hold there.",
+			rl.run.Name, quantity.Format(q, "L/s", 1), name))
+	}
 }
 
 func (f *flow) note(id, where, text string) {
