@@ -1,16 +1,15 @@
 package bench
 
 import (
-	"obvert/internal/schematest"
 	"errors"
 	"fmt"
 	"math"
 	"strings"
 	"testing"
 
-	"github.com/pelletier/go-toml/v2"
-
 	"obvert/document"
+
+	"obvert/internal/schematest"
 )
 
 // small is a whole run in one text: one valve, one repeat, a tube read every 10 s.

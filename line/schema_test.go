@@ -10,59 +10,23 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/pelletier/go-toml/v2"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"obvert/document"
-)
 
-// plainJSON turns what a TOML reader gives into what a JSON reader would.
-func plainJSON(v any) any {
-	switch v := v.(type) {
-	case map[string]any:
-		out := map[string]any{}
-		for k, x := range v {
-			out[k] = plainJSON(x)
-		}
-		return out
-	case []any:
-		out := make([]any, len(v))
-		for i, x := range v {
-			out[i] = plainJSON(x)
-		}
-		return out
-	case toml.LocalDate:
-		return v.String()
-	case int64:
-		return float64(v)
-	}
-	return v
-}
+	"obvert/internal/schematest"
+)
 
 func compileSchema(t testing.TB) *jsonschema.Schema {
 	t.Helper()
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource("line.schema.json", doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile("line.schema.json") // checks the schema against that of JSON Schema 2020-12
+	s, err := schematest.Compile(Schema())
 	if err != nil {
 		t.Fatal(err)
 	}
 	return s
 }
 
-func validate(s *jsonschema.Schema, text string) error {
-	var v map[string]any
-	if err := toml.Unmarshal([]byte(text), &v); err != nil {
-		return err
-	}
-	return s.Validate(plainJSON(v))
-}
+func validate(s *jsonschema.Schema, text string) error { return schematest.TOML(s, []byte(text)) }
 
 func TestSchemaAcceptsExamples(t *testing.T) {
 	s := compileSchema(t)

@@ -8,10 +8,11 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/pelletier/go-toml/v2"
 	"pgregory.net/rapid"
 
 	"obvert/physics/opening"
+
+	"obvert/internal/schematest"
 )
 
 func readDemo(t testing.TB) map[string][]byte {
@@ -69,11 +70,11 @@ func TestSchema(t *testing.T) {
 		examples[f] = d
 	}
 	for file, data := range examples {
-		if faults := bySchema(t, data); len(faults) > 0 {
+		if faults := bySchema(t, data); faults != nil {
 			t.Errorf("%s: %v", file, faults)
 		}
 		r, _ := Parse(file, data)
-		if faults := bySchema(t, Format(r)); len(faults) > 0 {
+		if faults := bySchema(t, Format(r)); faults != nil {
 			t.Errorf("%s as formatted: %v", file, faults)
 		}
 	}
@@ -86,7 +87,7 @@ func TestSchema(t *testing.T) {
 		if spoilt == base {
 			t.Fatalf("%q is not in the example", c.old)
 		}
-		if faults := bySchema(t, []byte(spoilt)); len(faults) == 0 {
+		if bySchema(t, []byte(spoilt)) == nil {
 			t.Errorf("the schema takes %q", c.new)
 		}
 		if _, faults := Parse("x.toml", []byte(spoilt)); faults.Err() == nil {
@@ -95,17 +96,13 @@ func TestSchema(t *testing.T) {
 	}
 }
 
-func bySchema(t *testing.T, data []byte) []string {
+func bySchema(t *testing.T, data []byte) error {
 	t.Helper()
-	var v map[string]any
-	if err := toml.Unmarshal(data, &v); err != nil {
-		t.Fatal(err)
-	}
-	faults, err := schemaFaults(Schema(), v)
+	s, err := schematest.Compile(Schema())
 	if err != nil {
 		t.Fatal(err)
 	}
-	return faults
+	return schematest.TOML(s, data)
 }
 
 func TestTypical(t *testing.T) {
