@@ -17,6 +17,7 @@ type detail struct {
 	scale float64 // px per m
 	top   float64
 	high  float64
+	p     placer // over all windows: their labels may meet
 }
 
 // window is a stretch whose valves stand under one level.
@@ -143,7 +144,8 @@ func (d *detail) draw(i int, w window) {
 	d.c.polyline("pipe", up)
 	d.c.polyline("pipe", down)
 	d.c.b.WriteString("</g>")
-	p := &placer{area: rectBox(w.from-40, d.top-12, min(w.to+64, d.w), bottom)}
+	p := &d.p
+	p.area = rectBox(max(w.from-40, 0), d.top-12, min(w.to+64, d.w), bottom)
 	p.avoid(up, math.Inf(1))
 	for k, l := range d.levels(w) {
 		y := d.y(w, l)
