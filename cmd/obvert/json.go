@@ -8,11 +8,13 @@ import (
 	"reflect"
 	"strings"
 	"unicode"
+
+	"obvert/bench"
 )
 
 // writeJSON writes a value with the keys of its fields in small letters, words
 // parted by underscores, and the unit of every figure behind its key:
-// mean_pa, flow_m3_per_s. Figures are SI.
+// mean_pa, flow_m3_s. Figures are SI.
 func writeJSON(w io.Writer, v any) error {
 	out, err := keyed(reflect.ValueOf(v))
 	if err != nil {
@@ -56,9 +58,15 @@ func (o object) MarshalJSON() ([]byte, error) {
 	return []byte(b.String()), nil
 }
 
+// markWords are the words of the kinds of mark.
+var markWords = map[bench.MarkKind]string{bench.Change: "change", bench.Look: "look"}
+
 // keyed turns a value into objects, lists, texts and figures.
 func keyed(v reflect.Value) (any, error) {
 	if v.IsValid() && v.Kind() != reflect.Pointer && v.Kind() != reflect.Interface {
+		if k, ok := v.Interface().(bench.MarkKind); ok {
+			return markWords[k], nil
+		}
 		if s, ok := v.Interface().(fmt.Stringer); ok && v.CanInt() || ok && v.CanUint() {
 			return s.String(), nil
 		}
@@ -127,11 +135,16 @@ func key(name string) string {
 	return b.String()
 }
 
-// unitKey writes a unit as the end of a key: m³/s becomes _m3_per_s.
+// unitLetters spells units in letters and figures, as the result's keys do.
+var unitLetters = strings.NewReplacer("²", "2", "³", "3", "⁵", "5", "·", "_", "/", "_", "(", "", ")", "", ",", "_", "µ", "u", "°", "deg_", "%", "percent")
+
+// unitKey writes a unit as the end of a key: m³/s becomes _m3_s, 1/K _per_k.
 func unitKey(unit string) string {
-	if unit == "" || unit == "1" || strings.Contains(unit, ",") {
+	if unit == "" || unit == "1" {
 		return ""
 	}
-	s := strings.NewReplacer("³", "3", "²", "2", "⁵", "5", "/", "_per_", "·", "_", "(", "", ")", "", "°", "deg", "µ", "u").Replace(unit)
-	return "_" + strings.ToLower(s)
+	if below, ok := strings.CutPrefix(unit, "1/"); ok {
+		return "_per" + unitKey(below)
+	}
+	return "_" + strings.ToLower(unitLetters.Replace(unit))
 }

@@ -6,12 +6,16 @@ import (
 	"context"
 	"errors"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"obvert/bench"
+	"obvert/physics/valve"
 )
 
 // TestMain lets the scripts call the command without building it.
@@ -186,6 +190,34 @@ func TestTableFits(t *testing.T) {
 	}
 	if n := strings.Count(out.String(), "word"); n != 20 {
 		t.Errorf("%d of 20 words are left", n)
+	}
+}
+
+// TestKeys holds the keys of bench and rack to the form of those of the result.
+func TestKeys(t *testing.T) {
+	type inner struct {
+		Flow  float64 `unit:"m³/s"`
+		Kind  bench.MarkKind
+		Bound valve.Bound
+	}
+	var b bytes.Buffer
+	err := writeJSON(&b, struct {
+		LettingGo   float64 `unit:"Pa"`
+		NPSHMargin  float64 `unit:"m"`
+		Sensitivity float64 `unit:"1/K"`
+		Count       int     `unit:"1"`
+		Inner       []inner
+		None        *inner
+	}{1, 2, 3, 4, []inner{{Flow: 5, Bound: valve.MoreThan}}, nil})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := strings.Join(strings.Fields(b.String()), "")
+	if want := `{"letting_go_pa":1,"npsh_margin_m":2,"sensitivity_per_k":3,"count":4,"inner":[{"flow_m3_s":5,"kind":"change","bound":"morethan"}],"none":null}`; got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
+	if err := writeJSON(&b, struct{ X float64 }{math.NaN()}); err == nil {
+		t.Error("a figure that is not finite was written")
 	}
 }
 
