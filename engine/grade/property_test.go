@@ -326,3 +326,40 @@ func TestCuttingARunAtAJunctionChangesNothing(t *testing.T) {
 		})
 	}
 }
+
+// With two unlike pumps at the head of the line, however their check valves stand: one answer, whatever the flows from which the iteration starts.
+func TestPumpedLinesFromAnyStart(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawPlan(t, true)
+		for i, r := range p.runs {
+			if r.to == 0 {
+				p.runs[i].from, p.runs[i].to = 0, r.from // nothing ends at a station with a sump
+				p.runs[i].points[0][1], p.runs[i].points[len(r.points)-1][1] = p.nodes[0].obvert, p.nodes[r.from].obvert
+			}
+		}
+		b := p.build()
+		b.l.Nodes[0] = line.Node{Name: "works", Kind: line.Station, Station: &line.StationData{
+			Check: rapid.SampledFrom([]line.CheckValves{line.CheckEach, line.CheckShared, line.CheckNone}).Draw(t, "checks"), HasSump: true, SuctionLevel: 25, MotorEfficiency: 0.9,
+			Pumps: []line.Pump{
+				{Name: "strong", Curve: [][2]float64{{0, 90}, {0.05, 80}, {0.15, 30}}, AssumedEfficiency: 0.7},
+				{Name: "weak", Curve: [][2]float64{{0, 60}, {0.05, 50}, {0.1, 20}}, AssumedEfficiency: 0.7},
+			}}}
+		k := b.kase(line.Pumping)
+		one, err := b.try(k)
+		net, _ := NewNet(&b.l)
+		flows := rapid.SliceOfN(rapid.Float64Range(-0.3, 0.3), 40, 40).Draw(t, "guess")
+		other, err2 := Solve(t.Context(), Input{Net: net, Case: k, Guess: func(i int) float64 { return flows[i%len(flows)] }})
+		if (err == nil) != (err2 == nil) {
+			t.Fatalf("%v against %v", err, err2)
+		}
+		if err != nil {
+			t.Skip(err)
+		}
+		for i := range one.Runs {
+			near2(t, "flow", other.Runs[i].Flow, one.Runs[i].Flow, 1e-8)
+			for j, h := range one.Runs[i].Head {
+				near2(t, "head", other.Runs[i].Head[j], h, 1e-5)
+			}
+		}
+	})
+}
