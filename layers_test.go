@@ -168,9 +168,6 @@ func TestImportsPointDown(t *testing.T) {
 		if strings.HasPrefix(s.folder, "internal/") {
 			continue // helpers of tests: nothing of the product may import them, as the rule below has it
 		}
-		if s.folder == "internal/schematest" {
-			continue // for tests only, which may take any library
-		}
 		if floorOf(s.folder) < 0 {
 			t.Errorf("%s: folder %q has no place in the house: give it a floor in layers_test.go and docs/architecture.md", s.path, s.folder)
 			continue

@@ -49,7 +49,7 @@ func (s *solver) find() {
 
 // rank orders findings of one severity: what concerns people first, then water, then money.
 func rank(id string) int {
-	order := []string{"grade.vapour", "pressure.rating", "valve.rating", "grade.npsh", "grade.pump-cannot-lift", "sealing.drips", "siting.missing", "sealing.doubtful", "grade.suction", "sealing.unknown", "siting.displaced", "sealing.open", "sealing.empty", "costing", "siting"}
+	order := []string{"grade.vapour", "pressure.rating", "valve.rating", "grade.suction-starved", "grade.npsh", "grade.pump-shut-in", "grade.pump-cannot-lift", "sealing.drips", "siting.missing", "sealing.doubtful", "grade.suction", "sealing.unknown", "siting.displaced", "sealing.open", "sealing.empty", "costing", "siting"}
 	for i, p := range order {
 		if strings.HasPrefix(id, p) {
 			return i
@@ -504,6 +504,14 @@ func (s *solver) gradeFinding(n grade.Note, k int) Finding {
 		f.Severity, f.Title = Fails, "A pump of "+n.Where+" cannot lift"
 		f.Cures = []string{"Do not run it in this case, or choose a pump whose shut-off head is above the duty."}
 		f.Cautions = []string{cautionPump}
+	case "grade.pump-shut-in":
+		f.Severity, f.Title = Fails, "A pump of "+n.Where+" works against a closed way"
+		f.Cures = []string{"Open the way in this case, or stop the pump: without flow its water heats."}
+		f.Cautions = []string{cautionPump}
+	case "grade.suction-starved":
+		f.Severity, f.Title = Fails, n.Where+" asks more than its suction pipe brings"
+		f.Cures = []string{"Less flow, a larger suction pipe, or a higher level before it."}
+		f.Cautions = []string{cautionPump, cautionVacuum}
 	case "grade.npsh":
 		f.Severity, f.Title = Fails, "Pump "+n.Where+" has too little NPSH"
 		f.Cures = []string{"Raise the suction level or lower the pump."}

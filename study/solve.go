@@ -203,7 +203,7 @@ func (s *solver) sealingCase(ctx context.Context, i int, valves []sealing.Valve)
 		st := g.At(v.Run, v.Chainage)
 		at := sealing.At{Level: st.Head, Group: -1}
 		switch st.Wetness {
-		case grade.Suction:
+		case grade.Suction, grade.Vapour: // a valve that admitted air would have let it in
 			at.Wetness = sealing.UnderSuction
 		case grade.Full:
 			at.Wetness = sealing.Wet
