@@ -39,7 +39,7 @@ bench: ## The figures of docs/performance.md
 
 picture: ## docs/answer.png, taken of the report by a browser
 	$(GO) run ./cmd/obvert study demo/ridge --out out/ridge --no-fail >/dev/null
-	chromium --headless --no-sandbox --hide-scrollbars --window-size=1366,1320 \
+	chromium --headless --no-sandbox --hide-scrollbars --window-size=1366,1412 \
 		--screenshot=docs/answer.png "file://$(CURDIR)/out/ridge/report.html"
 
 clean:
