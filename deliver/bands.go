@@ -338,6 +338,7 @@ func (b *bands) pressure() float64 {
 	p := &placer{area: rectBox(b.left-2, b.y+2, b.w, y0+high+18)}
 	p.avoid(up, 10)
 	p.avoid(down, 10)
+	p.avoid([]pt{{b.left, zero}, {b.plotRight(), zero}}, 10)
 	at, dec := ticks(bottom, top, 3)
 	for _, v := range at {
 		b.c.text(b.left-8, y(v)+4, fixed(v, dec), faceNote, setting{at: end})

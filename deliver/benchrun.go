@@ -24,6 +24,7 @@ type benchRun struct {
 	x0, x1     float64
 	y0, y1     float64
 	barsBottom float64
+	axisTexts  []box
 }
 
 // newBenchRun prepares a run for drawing.
@@ -122,6 +123,7 @@ func (d *benchRun) axes() {
 		}
 		d.c.line(class, d.x0, d.y(v), d.x1, d.y(v))
 		d.c.text(d.x0-8, d.y(v)+4, fixed(v, dec), faceNote, setting{at: end})
+		d.axisTexts = append(d.axisTexts, textBox(d.x0-8, d.y(v)+4, fixed(v, dec), faceNote, setting{at: end}))
 	}
 	where := "head at the seat, m"
 	if d.atZ {
@@ -218,6 +220,7 @@ func (d *benchRun) markLabels() {
 	if !d.bands {
 		p.area = rectBox(0, 0, d.w, d.y1-2)
 	}
+	p.take(d.axisTexts...)
 	type named struct {
 		m     bench.Mark
 		x, y  float64
@@ -299,7 +302,14 @@ func (d *benchRun) spans(v bench.ValveResult) []tightSpan {
 	begins := map[int]float64{}
 	var repeats []int
 	ends := map[int]float64{}
+	most := 0
 	for _, r := range d.Readings {
+		most = max(most, r.Repeat)
+	}
+	for _, r := range d.Readings {
+		if r.Repeat == 0 && most > 0 { // between two repeats
+			continue
+		}
 		if _, ok := begins[r.Repeat]; !ok {
 			begins[r.Repeat] = r.Time
 			repeats = append(repeats, r.Repeat)

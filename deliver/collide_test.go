@@ -102,6 +102,8 @@ func randomSpec(t *rapid.T) spec {
 // TestNoLabelMeetsAnotherOnAnyLine draws random lines.
 func TestNoLabelMeetsAnotherOnAnyLine(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
+		defer func(all []form) { forms = all }(forms)
+		forms = []form{rapid.SampledFrom(forms).Draw(t, "form")}
 		for _, c := range drawAll(randomSpec(t).build()) {
 			for _, f := range faults(c) {
 				t.Error(f)

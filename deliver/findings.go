@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"obvert/engine/costing"
+	"obvert/physics/valve"
 	"obvert/study"
 )
 
@@ -153,7 +154,7 @@ type costTable struct {
 type costRow struct {
 	Type, Sealing, Head, Energy, Bar, RuleAt, Cost, Speed, Rule string
 	HasRule, HasSpeed                                           bool
-	Impossible                                                  string
+	Impossible                                                  string // why there are no figures
 	Span                                                        int
 }
 
@@ -227,8 +228,19 @@ func newCostTable(r *study.Result, c costing.Result, names map[string]string, ra
 	for _, o := range c.Options {
 		k := rack.of(o.Record)
 		row := costRow{Type: o.Name, Sealing: headText(o.Sealing) + " m", Span: 6}
+		switch o.Bound {
+		case valve.MoreThan:
+			row.Sealing = "> " + row.Sealing
+		case valve.LessThan:
+			row.Sealing = "< " + row.Sealing
+		}
 		if k != nil {
 			row.Type = k.full()
+		}
+		if o.Enough {
+			row.Impossible = "The place has that head already: nothing changes."
+			t.Rows = append(t.Rows, row)
+			continue
 		}
 		if !o.Fixed.Possible && !o.Variable.Possible {
 			row.Impossible = upper(strings.TrimSuffix(o.Fixed.Why, ".")) + "."

@@ -542,10 +542,22 @@ func branchResult() *study.Result {
 	return r
 }
 
+// makers make the fixtures by name.
+var makers = map[string]func() *study.Result{
+	"ridge": func() *study.Result { return ridgeLine().build() }, "flat": func() *study.Result { return flatLine().build() },
+	"close": func() *study.Result { return closeLine(1200).build() }, "cluster": func() *study.Result { return closeLine(12000).build() },
+	"long": func() *study.Result { return longLine().build() }, "single": func() *study.Result { return singleLine().build() },
+	"named": func() *study.Result { return namedLine().build() }, "branch": branchResult,
+}
+
+// fixture is one of them, made anew.
+func fixture(name string) *study.Result { return makers[name]() }
+
 // fixtures are all of them by name.
 func fixtures() map[string]*study.Result {
-	return map[string]*study.Result{
-		"ridge": ridgeLine().build(), "flat": flatLine().build(), "close": closeLine(1200).build(), "cluster": closeLine(12000).build(),
-		"long": longLine().build(), "single": singleLine().build(), "named": namedLine().build(), "branch": branchResult(),
+	all := map[string]*study.Result{}
+	for name, make := range makers {
+		all[name] = make()
 	}
+	return all
 }

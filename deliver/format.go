@@ -42,10 +42,16 @@ func headText(v float64) string {
 // marginText is a head with its sign.
 func marginText(v float64) string {
 	s := headText(v)
-	if !strings.HasPrefix(s, "−") {
-		s = "+" + s
+	if v != 0 && math.Abs(v) < 0.005 { // the sign decides: show where it comes from
+		s = fixed(v, 3)
 	}
-	return s
+	switch {
+	case strings.HasPrefix(s, "−"):
+		return s
+	case v < 0:
+		return "−" + s
+	}
+	return "+" + s
 }
 
 // rulerText writes a head on the bench's ruler: two decimals, three below 0.1 m where two would hide it.

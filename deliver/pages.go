@@ -439,7 +439,7 @@ type benchPage struct {
 	Drawings   []template.HTML
 	Marks      *plainTable
 	Results    *table
-	Budget     *table
+	Budget     []*table
 	Remarks    []string
 	Caution    string
 }
@@ -457,7 +457,7 @@ func newBenchPage(r *bench.Result, i int, rack *rackView) benchPage {
 	if r.Bench != "" {
 		parts = append(parts, r.Bench)
 	}
-	p.Note = strings.Join(parts, "; ") + ". Each change of state is joined to the valve it belongs to; hollow marks are looks."
+	p.Note = strings.Join(parts, "; ") + ". Each change of state is joined to the valve it belongs to; hollow marks are looks, crosses marks that were not used."
 	if r.Date != "" || r.Operator != "" {
 		p.Note += " Run on " + strings.Join(nonEmpty(r.Date, r.Operator), " by ") + "."
 	}
@@ -473,7 +473,7 @@ func newBenchPage(r *bench.Result, i int, rack *rackView) benchPage {
 	d := newBenchRun(r, formDesk, nil, rack)
 	p.Marks = markTable(r)
 	p.Results = d.resultTable()
-	p.Budget = budgetTable(r)
+	p.Budget = d.budgetTables()
 	for _, f := range r.Findings {
 		p.Remarks = append(p.Remarks, strings.TrimPrefix(f.Where+": "+f.Text, ": "))
 	}

@@ -36,6 +36,7 @@ type view struct {
 // point is a profile point on the route.
 type point struct {
 	ch, obvert, ground float64 // m
+	dist               float64 // along the pipe from the run's first point, m
 	hasGround          bool
 	run, index         int
 }
@@ -98,7 +99,7 @@ func (v *view) addLeg(leg line.Leg, names map[string]string) {
 			i = len(run.Points) - 1 - k
 		}
 		p := run.Points[i]
-		q := point{ch: leg.Offset + leg.Sign*p.Chainage, obvert: p.Obvert, ground: p.Ground, hasGround: p.HasGround, run: leg.Run, index: i}
+		q := point{ch: leg.Offset + leg.Sign*p.Chainage, obvert: p.Obvert, ground: p.Ground, dist: p.Distance, hasGround: p.HasGround, run: leg.Run, index: i}
 		v.pts = append(v.pts, q)
 		v.from, v.to = min(v.from, q.ch), max(v.to, q.ch)
 		v.ground = v.ground || q.hasGround
@@ -192,6 +193,24 @@ func (v *view) along(ch float64, f func(point) float64) float64 {
 	}
 	t := (ch - a.ch) / (b.ch - a.ch)
 	return f(a) + t*(f(b)-f(a))
+}
+
+// pipeLength is the length of pipe between two chainages of the route, along the slope.
+func (v *view) pipeLength(a, b float64) float64 {
+	sum := 0.0
+	for _, leg := range v.pieces {
+		for i := leg[0] + 1; i < leg[1]; i++ {
+			p, q := v.pts[i-1], v.pts[i]
+			d := math.Abs(q.dist - p.dist)
+			switch lo, hi := max(a, p.ch), min(b, q.ch); {
+			case q.ch > p.ch && hi > lo:
+				sum += d * (hi - lo) / (q.ch - p.ch)
+			case q.ch == p.ch && q.ch > a && q.ch < b: // a vertical step
+				sum += d
+			}
+		}
+	}
+	return sum
 }
 
 // routeSpan turns a stretch of a run into stretches of the route.

@@ -472,10 +472,18 @@ func (d *section) levelTexts(levels []tankLevel, x, side float64) {
 // equipment draws the trade's signs on the pipe.
 func (d *section) equipment() {
 	for _, m := range d.marks {
-		if m.kind == placeNode || !d.holds(m.ch) {
+		if !d.holds(m.ch) {
 			continue
 		}
 		x, y := d.x(m.ch), d.y(m.level)+d.wall(m.ch)/2
+		if m.kind == placeNode {
+			if m.ch > d.view.from && m.ch < d.view.to && d.r.Line.Nodes[m.node].Kind == line.Station {
+				d.c.circle("eq", x, y, 7)
+				d.c.path("eqf", fmt.Sprintf("M%s %sl11.4 5l-11.4 5", num(x-4.6), num(y-5)))
+				d.p.take(rectBox(x-8, y-8, x+8, y+8))
+			}
+			continue
+		}
 		d.c.b.WriteString(equipmentSign(m, x, y))
 		d.p.take(rectBox(x-7, y-6, x+7, y+6))
 	}

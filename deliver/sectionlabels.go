@@ -514,7 +514,7 @@ func (d *section) emptyLabels() {
 		}
 		mid := (a + b) / 2
 		x, y := d.x(mid), d.y(d.obvertAt(mid))+d.wall(mid)
-		text := lengthText(g[1]-g[0]) + " stand empty"
+		text := lengthText(d.pipeLength(g[0], g[1])) + " stand empty"
 		var tries []try
 		for h := 26.0; h < 260; h += 8 {
 			for _, dx := range []float64{-40, 40, 0, -90, 90, -150, 150} {

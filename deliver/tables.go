@@ -179,20 +179,19 @@ func seatNote(r *study.Result) string {
 func (d *benchRun) resultTable() *table {
 	t := &table{Caption: "Result, m of the bench's water at the seat", Heads: heads("valve", "record", ">sealing|↑", ">± |expanded", ">shut to|shut", ">letting go|↓", ">± |expanded", ">hysteresis", ">repeats", "in words")}
 	for i, v := range d.Valves {
-		k := v.Coverage
-		if k <= 0 {
-			k = 2
-		}
-		text := func(q valve.Threshold) (mean, u string) {
+		text := func(q valve.Threshold, k float64) (mean, u string) {
+			if k <= 0 {
+				k = 2
+			}
 			h := headValue{q.Bound, d.metres(q.Mean), k * d.metres(q.Uncertainty)}
 			u = "–"
-			if q.Bound == valve.Measured {
-				u = rulerText(h.expanded)
+			if q.Bound == valve.Measured && h.expanded > 0 {
+				u = significant(h.expanded, 2) + " (k = " + trimmed(k) + ")"
 			}
 			return h.text(), u
 		}
-		s, su := text(v.Sealing)
-		l, lu := text(v.LettingGo)
+		s, su := text(v.Sealing, v.Coverage)
+		l, lu := text(v.LettingGo, v.LettingGoCoverage)
 		scatter, hyst := "–", "–"
 		if v.Sealing.HasScatter {
 			scatter = rulerText(d.metres(v.Sealing.Scatter))
@@ -210,22 +209,88 @@ func (d *benchRun) resultTable() *table {
 	return t
 }
 
-// budgetTable shows every line of the uncertainty budgets.
-func budgetTable(r *bench.Result) *table {
-	t := &table{Caption: "Uncertainty budget (JCGM 100:2008), standard uncertainties", Heads: heads("valve", "of", "quantity", ">value", ">standard|uncertainty", "unit", "distribution", ">sensitivity|Pa per unit", ">contribution|Pa", ">degrees of|freedom", "source")}
-	for _, v := range r.Valves {
-		add := func(of string, b []bench.BudgetLine) {
-			for _, l := range b {
-				free := "∞"
-				if l.Freedom > 0 {
-					free = significant(l.Freedom, 3)
+// budgetRow is one quantity of the budgets of several valves.
+type budgetRow struct {
+	quantity, unit, distribution, source string
+	lo, hi, freedom                      float64
+	share                                map[int][2]string // by valve: contribution to sealing and to letting go, Pa
+}
+
+// budgetTables show every line of the uncertainty budgets: a row for each quantity, a column for each valve with what it
+// contributes to the sealing and to the letting-go pressure. Six valves stand side by side.
+func (d *benchRun) budgetTables() []*table {
+	const side = 6
+	var out []*table
+	for from := 0; from < len(d.Valves); from += side {
+		some := d.Valves[from:min(from+side, len(d.Valves))]
+		rows := budgetRows(some)
+		if len(rows) == 0 {
+			continue
+		}
+		t := &table{Caption: "Uncertainty budget (JCGM 100:2008): standard uncertainty of each quantity, and what it adds to sealing / letting-go pressure, Pa"}
+		names := []string{"quantity", ">standard|uncertainty", "unit", "distribution", ">degrees of|freedom"}
+		for i := range some {
+			names = append(names, ">"+d.names[from+i]+"|Pa")
+		}
+		t.Heads = heads(append(names, "source")...)
+		for _, r := range rows {
+			u, free := significant(r.lo, 2), "∞"
+			if significant(r.hi, 2) != u {
+				u += " to " + significant(r.hi, 2)
+			}
+			if r.freedom > 0 {
+				free = trimmed(r.freedom)
+			}
+			cells := []tableCell{wide(r.quantity), cellOf(u), cellOf(r.unit), cellOf(r.distribution), cellOf(free)}
+			for i := range some {
+				s := r.share[i]
+				cells = append(cells, cellOf(dashed(s[0])+" / "+dashed(s[1])))
+			}
+			t.row("", append(cells, tableCell{Text: r.source, Class: "w"})...)
+		}
+		cells := []tableCell{cellOf("combined"), cellOf(""), cellOf(""), cellOf(""), cellOf("")}
+		for _, v := range some {
+			cells = append(cells, cellOf(combined(v.Sealing)+" / "+combined(v.LettingGo)))
+		}
+		t.row("", append(cells, tableCell{Text: "root of the sum of squares, with correlations", Class: "w"})...)
+		out = append(out, t)
+	}
+	return out
+}
+
+func budgetRows(valves []bench.ValveResult) []*budgetRow {
+	var rows []*budgetRow
+	byKey := map[string]*budgetRow{}
+	for i, v := range valves {
+		for k, lines := range [2][]bench.BudgetLine{v.SealingBudget, v.LettingGoBudget} {
+			for _, l := range lines {
+				key := l.Quantity + "\x00" + l.Unit + "\x00" + l.Distribution + "\x00" + l.Source
+				r := byKey[key]
+				if r == nil {
+					r = &budgetRow{quantity: l.Quantity, unit: l.Unit, distribution: l.Distribution, source: l.Source, lo: l.Uncertainty, hi: l.Uncertainty, freedom: l.Freedom, share: map[int][2]string{}}
+					byKey[key] = r
+					rows = append(rows, r)
 				}
-				t.row("", wide(v.Name), cellOf(of), wide(l.Quantity), cellOf(significant(l.Value, 4)), cellOf(significant(l.Uncertainty, 2)), cellOf(l.Unit),
-					cellOf(l.Distribution), cellOf(significant(l.Sensitivity, 4)), cellOf(significant(l.Contribution, 2)), cellOf(free), tableCell{Text: l.Source, Class: "w"})
+				r.lo, r.hi = min(r.lo, l.Uncertainty), max(r.hi, l.Uncertainty)
+				s := r.share[i]
+				s[k] = significant(l.Contribution, 2)
+				r.share[i] = s
 			}
 		}
-		add("sealing", v.SealingBudget)
-		add("letting go", v.LettingGoBudget)
 	}
-	return t
+	return rows
+}
+
+func dashed(s string) string {
+	if s == "" {
+		return "–"
+	}
+	return s
+}
+
+func combined(t valve.Threshold) string {
+	if t.Bound != valve.Measured || t.Uncertainty == 0 {
+		return "–"
+	}
+	return significant(t.Uncertainty, 2)
 }

@@ -17,7 +17,7 @@ type tubes struct {
 	c        *canvas
 	top      float64 // head at the tubes' top, m
 	scale    float64 // px per m
-	y0, y1   float64 // top and foot of the tubes
+	y0, y1   float64 // top and foot of the tubes; the ruler ends a little below their top
 	standing int     // index into Result.StandingCases of the case shown; −1 where there is none
 }
 
@@ -75,7 +75,7 @@ func (v *view) wanted(q *valveView, top float64) bool {
 
 // drawTubes draws the tubes of some valves, each at its x.
 func drawTubes(s *sheet, c *canvas, on []int, x []float64, bench bool) {
-	t := &tubes{sheet: s, c: c, top: s.ruler(), standing: s.standingShown(), y0: 26}
+	t := &tubes{sheet: s, c: c, top: s.ruler(), standing: s.standingShown(), y0: 46}
 	high := 330.0
 	switch {
 	case !s.bands:
@@ -92,7 +92,7 @@ func drawTubes(s *sheet, c *canvas, on []int, x []float64, bench bool) {
 	}
 	high = max(high, float64(marks)*14)
 	t.y1 = t.y0 + high
-	t.scale = high / t.top
+	t.scale = (high - 30) / t.top // the ruler's end leaves room for the broken surface
 	left, right := s.left-4, s.w-10
 	if len(x) > 0 {
 		right = min(right, max(x[len(x)-1]+64, s.left+200))
@@ -180,7 +180,7 @@ func (t *tubes) types(left, right float64) {
 		}
 	}
 	if t.bands {
-		t.c.lines(0, t.y0-10, 13, []string{"tight ↑, letting", "go ↓, m"}, faceNote, setting{})
+		t.c.lines(0, 12, 14, []string{"tight ↑, letting", "go ↓, m"}, faceNote, setting{})
 	}
 }
 
@@ -194,7 +194,7 @@ func (t *tubes) bench() {
 		}
 	}
 	t.c.text(x, t.y0-6, "the bench", faceLabelB, setting{at: middle})
-	t.c.text(x, t.y1+18, "tube "+strings.TrimSuffix(strings.TrimSuffix(headText(t.top), "0"), ".0")+" m", faceNote, setting{at: middle})
+	t.c.text(x, t.y1+18, "tube "+trimmed(t.top)+" m", faceNote, setting{at: middle})
 	t.c.text(x, t.y1+32, "full", faceNote, setting{at: middle})
 }
 
@@ -207,7 +207,7 @@ func (t *tubes) glass(x, head float64, broken bool) {
 	}
 	t.c.path("tubew", fmt.Sprintf("M%s %sV%sH%sV%[2]s", num(x-tubeWide/2), num(t.y0), num(t.y1), num(x+tubeWide/2)))
 	if broken {
-		t.c.path("brk", fmt.Sprintf("M%s %sq6.5 -6 14 0t14 0M%[1]s %[3]sq6.5 -6 14 0t14 0", num(x-tubeWide/2-3), num(t.y0+14), num(t.y0+19)))
+		t.c.path("brk", fmt.Sprintf("M%s %sq6.5 -6 14 0t14 0M%[1]s %[3]sq6.5 -6 14 0t14 0", num(x-tubeWide/2-3), num(t.y0+11), num(t.y0+16)))
 	}
 }
 
