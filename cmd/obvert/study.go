@@ -151,8 +151,15 @@ func (f *studyFlags) run(ctx context.Context, c *console, path string) error {
 // deliver makes the files in memory and writes them when all are there.
 func (f *studyFlags) deliver(ctx context.Context, r *study.Result) error {
 	var report, result, schedule bytes.Buffer
-	if err := deliver.HTML(&report, r, deliver.Options{Date: f.date, A3: f.a3}); err != nil {
-		return err
+	drawn := make(chan error, 1) // drawing cannot be stopped, but left
+	go func() { drawn <- deliver.HTML(&report, r, deliver.Options{Date: f.date, A3: f.a3}) }()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case err := <-drawn:
+		if err != nil {
+			return err
+		}
 	}
 	if err := deliver.JSON(&result, r); err != nil {
 		return err
