@@ -130,7 +130,7 @@ func (d *benchRun) axes() {
 		where = "head at the bench datum, m"
 	}
 	if d.bands {
-		d.c.lines(0, d.y0+4, 14, faceNote.wrap(where, d.left-40), faceNote, setting{})
+		d.c.lines(0, d.y0+4, 14, faceNote.wrap(where, d.left-26), faceNote, setting{})
 	} else {
 		d.c.text(0, d.y0-10, where, faceNote, setting{})
 	}

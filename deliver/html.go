@@ -124,8 +124,8 @@ type blockItem struct {
 }
 
 type answer struct {
-	Icon       template.HTML
-	Lead, Rest string
+	Icon              template.HTML
+	State, Lead, Rest string
 }
 
 type caution struct{ Lead, Rest string }
@@ -153,7 +153,7 @@ func newReport(r *study.Result, o Options) *report {
 	p.Block = titleBlock(r, o)
 	for _, s := range r.Answer {
 		m := wordMark(s.State)
-		p.Answer = append(p.Answer, answer{template.HTML(m.icon()), s.Lead, s.Rest})
+		p.Answer = append(p.Answer, answer{template.HTML(m.icon()), s.State, s.Lead, s.Rest})
 	}
 	rack := newRackView(r)
 	for i := range l.Routes {
