@@ -69,7 +69,7 @@ func (b *bands) sealing() {
 	b.head("Sealing")
 	note := "margin in metres at the seat: head available less the head that counts, ↑ sealing head while the head rises, ↓ letting-go head once the valve has been shut"
 	lines := faceNote.wrap(note, b.w-b.left-4)
-	b.c.lines(b.left, b.y+16, 14, lines, faceNote, setting{})
+	b.c.lines(b.left, b.y+16, 14, lines, faceNote, setting{halo: true})
 	b.y += 16 + float64(len(lines))*14 - 6
 	for c, k := range b.r.Line.Cases {
 		head, rest := caseName(k)

@@ -170,17 +170,6 @@ func counted(n int, one, many string) string {
 	return s + " " + many
 }
 
-// joined writes a list: a, b and c.
-func joined(s []string) string {
-	switch len(s) {
-	case 0:
-		return ""
-	case 1:
-		return s[0]
-	}
-	return strings.Join(s[:len(s)-1], ", ") + " and " + s[len(s)-1]
-}
-
 // upper begins a sentence.
 func upper(s string) string {
 	for i, r := range s {

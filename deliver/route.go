@@ -284,12 +284,6 @@ func (q *valveView) cell(c int) (sealing.Cell, bool) {
 	return q.result.Cells[c], true
 }
 
-// worstState is the valve's state in the worst case.
-func (q *valveView) worstState() sealing.State {
-	c, _ := q.cell(q.result.Worst)
-	return c.State
-}
-
 // caseName splits a case's name at its first comma: what the line does, and how.
 func caseName(c line.Case) (head, rest string) {
 	head, rest, _ = strings.Cut(c.Name, ",")

@@ -25,3 +25,15 @@ func TestWriteReports(t *testing.T) {
 		}
 	}
 }
+
+// BenchmarkHTML100km writes the report of the long fixture: 100 km, 5,000 points, 200 valves, 6 cases, in four forms.
+func BenchmarkHTML100km(b *testing.B) {
+	r := fixture("long")
+	for b.Loop() {
+		var out bytes.Buffer
+		if err := HTML(&out, r, Options{}); err != nil {
+			b.Fatal(err)
+		}
+		b.ReportMetric(float64(out.Len())/1e6, "MB")
+	}
+}
