@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"obvert/engine/sealing"
+	"obvert/engine/siting"
 	"obvert/line"
 	"obvert/quantity"
 )
@@ -28,6 +29,9 @@ func (s *solver) answerSealing() Sentence {
 	}
 	if first == nil {
 		s1 := Sentence{State: "tight", Lead: fmt.Sprintf("None of the %d air valves drips in any case.", n)}
+		if n == 1 {
+			s1.Lead = "The air valve drips in no case."
+		}
 		for i := range s.res.Findings {
 			if f := &s.res.Findings[i]; f.ID == "sealing.holds" && f.Have.Text != "" {
 				s1.Rest = fmt.Sprintf("The %s, is %s.", f.HaveLabel, f.Have.Text)
@@ -42,6 +46,9 @@ func (s *solver) answerSealing() Sentence {
 	lead := fmt.Sprintf("%d of the %d air valves drip", len(dripping), n)
 	if len(dripping) == 1 {
 		lead = fmt.Sprintf("One of the %d air valves drips", n)
+		if n == 1 {
+			lead = "The air valve drips"
+		}
 	}
 	if same {
 		lead += s.when(first.Cases)
@@ -112,7 +119,7 @@ func (s *solver) answerFlow() (Sentence, bool) {
 	}
 	for _, r := range s.res.Rests {
 		if r.Fed && r.PerDay > 0 {
-			return Sentence{State: "drips", Lead: fmt.Sprintf("The pits receive %s a day,", liters(r.PerDay)), Rest: fmt.Sprintf("%s, made good from the tank: the level stays, and so does the dripping.", s.l.Cases[r.Case].Name)}, true
+			return Sentence{State: "drips", Lead: fmt.Sprintf("In %s %s a day run into the pits;", s.quoted(r.Case), liters(r.PerDay)), Rest: "the tank makes it good: the level stays, and so does the dripping."}, true
 		}
 	}
 	return Sentence{}, false
@@ -139,6 +146,9 @@ func (s *solver) emptyLength() float64 {
 func (s *solver) answerCost() Sentence {
 	if _, f, _ := s.dripping(); f != nil && len(f.Cures) > 0 {
 		sen := Sentence{State: "tight", Lead: "What would end the dripping at " + f.Valve + ":", Rest: strings.TrimPrefix(f.Cures[0], "Tried: ")}
+		if sen.Rest == f.Cures[0] { // nothing of the rack was found tight there
+			sen.State = "drips"
+		}
 		if extra := s.costText(); extra != "" {
 			sen.Rest += " " + extra
 		}
@@ -155,6 +165,15 @@ func (s *solver) answerCost() Sentence {
 	}
 	if missing > 0 {
 		return Sentence{State: "empty", Lead: fmt.Sprintf("%d places want an air valve and have none.", missing), Rest: "They are told below, with reason and source."}
+	}
+	wanted := 0
+	for _, c := range s.res.Siting.Candidates {
+		if c.Verdict == siting.Missing {
+			wanted++
+		}
+	}
+	if wanted > 0 {
+		return Sentence{State: "tight", Lead: "No high point lacks an air valve.", Rest: fmt.Sprintf("By spacing, slope or slack length %s more would be wanted; they are told below.", quantity.Number(float64(wanted), 0))}
 	}
 	return Sentence{State: "tight", Lead: "Every place that wants an air valve has one.", Rest: "The proof follows."}
 }

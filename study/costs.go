@@ -71,7 +71,7 @@ func (s *solver) place(v *sealing.ValveResult, k int) (costing.Input, bool) {
 	in := costing.Input{
 		Valve: v.Name, Run: v.Run, Chainage: v.Chainage, Case: k,
 		Density: s.l.Site.Density, Gravity: s.l.Site.Gravity, Prices: s.l.Prices, Hours: s.l.Cases[k].Hours,
-		Base: operating(g, station, 1), HeadNow: max(0, v.Cells[k].Head), Rack: s.l.Rack,
+		Base: operating(g, station, 1), HeadNow: s.headNow(v, k), Rack: s.l.Rack,
 	}
 	if st := &g.Stations[station]; len(g.Stations) > 1 {
 		in.Efficiency = s.l.Site.Density * s.l.Site.Gravity * st.Flow * (st.DischargeHead - st.SuctionHead) / st.Electric
@@ -80,6 +80,14 @@ func (s *solver) place(v *sealing.ValveResult, k int) (costing.Input, bool) {
 		return s.operate(ctx, v, k, station, need)
 	}
 	return in, true
+}
+
+// headNow is the head at a valve's seat as the line runs. Where air stands there the water's surface is at the obvert at most, below the seat.
+func (s *solver) headNow(v *sealing.ValveResult, k int) float64 {
+	if v.Cells[k].State == sealing.Open {
+		return v.Obvert - v.Seat
+	}
+	return v.Cells[k].Head
 }
 
 func operating(g *grade.Result, station int, speed float64) costing.Operating {
@@ -143,9 +151,9 @@ func (s *solver) findCosts() {
 		c := &s.res.Costing[i]
 		if o := s.fittedOption(c); o != nil && o.Fixed.Possible && c.Priced {
 			s.res.Findings = append(s.res.Findings, Finding{ID: "costing.head", Severity: Notable, State: "open", Run: c.Run, Chainage: c.Chainage, Valve: c.Valve, Type: o.Name, Cases: []int{c.Case},
-				Title: fmt.Sprintf("Holding valve %s shut while pumping costs %s a year", c.Valve, s.money(o.CostFixed)),
+				Title: fmt.Sprintf("Holding valve %s shut in %s costs %s a year", c.Valve, s.quoted(c.Case), s.money(o.CostFixed)),
 				Have:  Figure{signed(o.RaisedHead), o.RaisedHead, "m"}, HaveLabel: "more at the pump",
-				Text:   fmt.Sprintf("%s needs %s at its seat there; the pump then works at %s instead of %s, %s a day instead of %s. The rule of thumb would say %s.", o.Name, m2(o.Sealing), quantity.Format(o.Fixed.Flow, "L/s", 1), quantity.Format(c.Base.Flow, "L/s", 1), quantity.Format(o.Fixed.Hours*3600, "h", 1), quantity.Format(c.Base.Hours*3600, "h", 1), s.money(o.RuleOfThumb)),
+				Text:   fmt.Sprintf("%s needs %s at its seat there; the station then delivers %s instead of %s, %s a day instead of %s. The rule of thumb would say %s.", o.Name, m2(o.Sealing), quantity.Format(o.Fixed.Flow, "L/s", 1), quantity.Format(c.Base.Flow, "L/s", 1), quantity.Format(o.Fixed.Hours*3600, "h", 1), quantity.Format(c.Base.Hours*3600, "h", 1), s.money(o.RuleOfThumb)),
 				Source: "solved with a sustaining valve at the place, at equal volume a day"})
 		}
 	}
@@ -176,7 +184,7 @@ func (s *solver) costText() string {
 	for i := range s.res.Costing {
 		c := &s.res.Costing[i]
 		if o := s.fittedOption(c); o != nil && o.Fixed.Possible && c.Priced {
-			return fmt.Sprintf("Holding %s shut while pumping would take %s at its seat and cost about %s a year.", c.Valve, m2(o.Sealing), s.money(o.CostFixed))
+			return fmt.Sprintf("Holding %s shut in %s would take %s at its seat and cost about %s a year.", c.Valve, s.quoted(c.Case), m2(o.Sealing), s.money(o.CostFixed))
 		}
 	}
 	return ""

@@ -94,9 +94,6 @@ func (s *solver) findSealing() {
 			if c.State == sealing.Tight && c.Probability > s.l.Practice.Drips.Value {
 				doubtful = append(doubtful, k)
 			}
-			if c.State == sealing.Tight && c.Margin < least {
-				least, leastAt = c.Margin, i
-			}
 		}
 		placed := &s.l.Runs[v.Run].Placed[v.Placed]
 		switch {
@@ -124,6 +121,11 @@ func (s *solver) findSealing() {
 		s.dryOrOpen(i, by)
 		if len(by[sealing.Tight]) == len(v.Cells) && len(doubtful) == 0 {
 			hold = append(hold, v.Name)
+			for k := range v.Cells {
+				if v.Cells[k].Margin < least {
+					least, leastAt = v.Cells[k].Margin, i
+				}
+			}
 		}
 	}
 	if len(hold) > 0 {
@@ -228,12 +230,22 @@ func (s *solver) leakText(v *sealing.ValveResult, k int) string {
 	day := c.Leak * 86400
 	text := fmt.Sprintf("It drips %s, ", quantity.Format(c.Leak, "L/h", 1))
 	if s.l.Cases[k].Kind == line.Standing {
-		day = c.Leak * s.secondsStanding()
-		if s.l.Prices.HoursStanding > 0 {
-			return text + fmt.Sprintf("%s in the %s the line stands each day, into the pit. ", liters(day), quantity.Format(s.l.Prices.HoursStanding*3600, "h", 1))
+		day = c.Leak * s.secondsStanding(k)
+		if h := s.secondsStanding(k); h < 86400 {
+			return text + fmt.Sprintf("%s in the %s a day that it stands, into the pit. %s", liters(day), quantity.Format(h, "h", 1), s.waterCost(day))
 		}
+		return text + fmt.Sprintf("%s in 24 h at rest, into the pit. %s", liters(day), s.waterCost(day))
 	}
 	return text + fmt.Sprintf("%s a day, into the pit. ", liters(day))
+}
+
+// waterCost is what the water lost a day is worth a year, where its price was given.
+func (s *solver) waterCost(day float64) string {
+	p := &s.l.Prices
+	if !p.HasWater {
+		return ""
+	}
+	return fmt.Sprintf("At its price that is %s a year. ", s.money(day*p.DaysPerYear*p.Water))
 }
 
 // liters is a volume as people say it.
@@ -368,7 +380,7 @@ func (s *solver) dryOrOpen(i int, by map[sealing.State][]int) {
 			text += fmt.Sprintf("The pipe runs part full over %s beyond it and %s of head are lost there. ", quantity.Format(length, "m", 0), m2(lost))
 		}
 		s.add(i, open, Finding{ID: "sealing.open", Severity: Notable, State: "open", Title: fmt.Sprintf("Valve %s stays open%s", v.Name, s.when(open)), Have: Figure{m2(0), 0, "m"}, HaveLabel: "at the seat", Text: text,
-			Cures: []string{"A sustaining valve beyond the place would hold it shut; the costs say at what price. Else leave it open, as many lines do, and prove the slam at each start."}, Cautions: []string{cautionVacuum}})
+			Cures: s.holdOpen(v), Cautions: []string{cautionVacuum}})
 	}
 	if len(empty) > 0 {
 		s.add(i, empty, Finding{ID: "sealing.empty", Severity: Notable, State: "empty", Title: fmt.Sprintf("Valve %s stands empty%s", v.Name, s.when(empty)), Have: Figure{m2(0), 0, "m"}, HaveLabel: "of water at the seat",
@@ -451,9 +463,13 @@ func (s *solver) candidates(all []siting.Candidate) {
 	if r.ID == "slack-end" {
 		severity = Doubtful // air gathers there, at a place that moves with the case
 	}
+	text := "At " + strings.Join(at, ", ") + ". The first: " + sentence(r.Text)
+	if len(all) == 1 {
+		text = sentence(r.Text)
+	}
 	s.res.Findings = append(s.res.Findings, Finding{ID: "siting.wanted." + r.ID, Severity: severity, Run: c.Run, Chainage: c.Chainage, Title: title,
-		Text: "At " + strings.Join(at, ", ") + ". The first: " + sentence(r.Text), Source: r.Source,
-		Cures: []string{"Judge them against the cost of a pit each: practice differs by a factor of two, and the thresholds are yours to set."}})
+		Text: text, Source: r.Source,
+		Cures: []string{"Place them, or set the practice's threshold otherwise and say why: sources differ by a factor of two, and every valve wants a pit."}})
 }
 
 // sentence gives a clause its capital and its full stop.
@@ -556,7 +572,7 @@ func (s *solver) findPressure() {
 		}
 		h := worst * rating
 		f := Finding{ID: "pressure.rating", Severity: Holds, Run: i, Chainage: run.Points[at].Chainage, Cases: []int{kase}, Title: fmt.Sprintf("%s keeps within its rating", run.Name), Have: Figure{m2(h), h, "m"}, HaveLabel: "at the invert in " + s.quoted(kase),
-			Need: Figure{m2(rating), rating, "m"}, NeedText: "rated " + m2(rating), Source: "as entered for the section", Text: fmt.Sprintf("The steady cases use %s of the rating at %s. Fast events are not in this figure.", percent(worst), ch(run.Points[at].Chainage))}
+			Need: Figure{m2(rating), rating, "m"}, NeedText: "rated " + m2(rating), Source: ratingSource(s.l.SectionAt(i, run.Points[at].Chainage)), Text: fmt.Sprintf("The steady cases use %s of the rating at %s. Fast events are not in this figure.", percent(worst), ch(run.Points[at].Chainage))}
 		if worst > 1 {
 			f.Severity, f.Title = Fails, fmt.Sprintf("%s stands above its rating", run.Name)
 			f.Cures, f.Cautions = []string{"A higher pressure class here, or less head at the source."}, []string{cautionPressure}
@@ -567,3 +583,19 @@ func (s *solver) findPressure() {
 
 // quoted is a case's name as it stands in a sentence.
 func (s *solver) quoted(kase int) string { return "“" + s.l.Cases[kase].Name + "”" }
+
+// ratingSource says where a section's rating comes from.
+func ratingSource(sec *line.Section) string {
+	if sec != nil && sec.Size != "" {
+		return "the section, " + sec.Size
+	}
+	return "as entered for the section"
+}
+
+// holdOpen is what can be done about a valve that stays open while the line flows.
+func (s *solver) holdOpen(v *sealing.ValveResult) []string {
+	if t := s.l.Rack[v.Record].Sealing; t.Bound != valve.Measured && t.Bound != valve.LessThan {
+		return []string{"No head tried on the bench has shut this type: exchange it before thinking of a sustaining valve. Or leave it open, and check that it does not slam at each start."}
+	}
+	return []string{"A sustaining valve beyond the place would hold it shut; the costs say at what price. Else leave it open, as many lines do, and check that it does not slam at each start."}
+}

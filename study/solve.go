@@ -258,8 +258,11 @@ func (s *solver) rests(ctx context.Context) error {
 	return nil
 }
 
-// secondsStanding is the time a day in which a standing line leaks.
-func (s *solver) secondsStanding() float64 {
+// secondsStanding is the time a day in which a standing case leaks: the case's own hours, else those of the prices, else the whole day.
+func (s *solver) secondsStanding(kase int) float64 {
+	if h := s.l.Cases[kase].Hours; h > 0 {
+		return h * 3600
+	}
 	if h := s.l.Prices.HoursStanding; h > 0 {
 		return h * 3600
 	}
@@ -285,7 +288,7 @@ func (s *solver) restOf(ctx context.Context, k, pool int) (*Rest, error) {
 		}
 		if c := &v.Cells[k]; c.State == sealing.Drips {
 			if c.HasLeak {
-				out.PerDay += c.Leak * s.secondsStanding()
+				out.PerDay += c.Leak * s.secondsStanding(k)
 			} else {
 				out.Known = false
 			}

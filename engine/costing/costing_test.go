@@ -258,7 +258,7 @@ func TestUnknownSealing(t *testing.T) {
 }
 
 func TestFaults(t *testing.T) {
-	in := Input{Valve: "X", Density: -1, Gravity: math.NaN(), Hours: 25, HeadNow: -1, Efficiency: 1.2, Base: Operating{Possible: true, Power: math.Inf(1)},
+	in := Input{Valve: "X", Density: -1, Gravity: math.NaN(), Hours: 25, HeadNow: math.NaN(), Efficiency: 1.2, Base: Operating{Possible: true, Power: math.Inf(1)},
 		Rack: []valve.Record{{Name: "r", Sealing: valve.Threshold{Bound: valve.Measured, Mean: -3}}}}
 	in.Prices.Energy, in.Prices.Carbon, in.Prices.DailyVolume = -1, -1, -1
 	err := in.Check()

@@ -54,7 +54,7 @@ type Input struct {
 	Hours   float64 `unit:"h"` // a day in this case as it runs now; 0 where not given
 
 	Base    Operating // as the line runs now
-	HeadNow float64   `unit:"m"` // gauge, at the valve's seat, as it runs now; 0 where the valve is open
+	HeadNow float64   `unit:"m"` // gauge, at the valve's seat, as it runs now; where the valve is open, the obvert's level less the seat's
 	// Efficiency of the station concerned at the base duty, from the mains to the water, for the rule of thumb. 0: taken
 	// from Base, which is right where the line has one station.
 	Efficiency float64 `unit:"1"`
@@ -77,7 +77,7 @@ func (in *Input) Check() error {
 	check("density of the water (kg/m³)", in.Density, in.Density > 0, positive)
 	check("gravity (m/s²)", in.Gravity, in.Gravity > 0, positive)
 	check("hours a day", in.Hours, in.Hours >= 0 && in.Hours <= 24, "0 (not known) to 24")
-	check("head at the seat (m)", in.HeadNow, in.HeadNow >= 0, notNegative+"; air at the seat is 0")
+	check("head at the seat (m)", in.HeadNow, true, "a finite number; negative where the water's surface lies below the seat")
 	check("efficiency from mains to water", in.Efficiency, in.Efficiency >= 0 && in.Efficiency <= 1, "0 (take it from the base) to 1")
 	check("price of energy (per kWh)", in.Prices.Energy, in.Prices.Energy >= 0, notNegative)
 	check("carbon of energy (kg/kWh)", in.Prices.Carbon, in.Prices.Carbon >= 0, notNegative)
