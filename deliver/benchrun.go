@@ -394,24 +394,19 @@ func (d *benchRun) results(x0, x1, y0, y1 float64) {
 			d.c.text(x, y1+17+float64(k)*14, l, faceLabelB, setting{at: middle})
 		}
 	}
-	k := 2.0
-	if len(d.Valves) > 0 && d.Valves[0].Coverage > 0 {
-		k = d.Valves[0].Coverage
-	}
 	for i, s := range []string{"↑ sealing head, rising: drip-tight from here", "↓ letting-go head, falling: drips from here",
-		"bar between them: hysteresis", "whisker: expanded uncertainty, k = " + trimmed(k)} {
+		"bar between them: hysteresis", "whisker: expanded uncertainty, each with its own k"} {
 		d.c.text(x0, y1+46+float64(i)*18, s, faceNote, setting{})
 	}
 }
 
 // threshold draws one valve's two heads with their labels spread apart.
 func (d *benchRun) threshold(v bench.ValveResult, x float64, y func(float64) float64, y1, gap float64) {
-	k := v.Coverage
-	if k <= 0 {
-		k = 2
-	}
 	s, l := d.metres(v.Sealing.Mean), d.metres(v.LettingGo.Mean)
-	whisker := func(t valve.Threshold, h float64) {
+	whisker := func(t valve.Threshold, k, h float64) {
+		if k <= 0 {
+			k = 2
+		}
 		u := k * d.metres(t.Uncertainty)
 		if u > 0 {
 			d.c.line("whisk", x, y(h+u), x, min(y(max(h-u, 0)), y1))
@@ -424,7 +419,7 @@ func (d *benchRun) threshold(v bench.ValveResult, x float64, y func(float64) flo
 	var text []string
 	switch v.Sealing.Bound {
 	case valve.Measured:
-		whisker(v.Sealing, s)
+		whisker(v.Sealing, v.Coverage, s)
 		d.c.line("sealb", x-9, y(s), x+9, y(s))
 		text = append(text, rulerText(s)+" ↑")
 	case valve.MoreThan:
@@ -438,7 +433,7 @@ func (d *benchRun) threshold(v bench.ValveResult, x float64, y func(float64) flo
 	}
 	at = append(at, y(s))
 	if v.LettingGo.Bound == valve.Measured {
-		whisker(v.LettingGo, l)
+		whisker(v.LettingGo, v.LettingGoCoverage, l)
 		d.c.line("goal", x-9, y(l), x+9, y(l))
 		at, text = append(at, y(l)), append(text, rulerText(l)+" ↓")
 	}

@@ -239,6 +239,14 @@ func mergeSpans(s [][2]float64) [][2]float64 {
 	return out
 }
 
+// prepare reckons what every sheet asks for, so that sheets may be drawn side by side: afterwards the view is only read.
+func (v *view) prepare() {
+	for c := range v.r.Line.Cases {
+		v.wetted(c)
+	}
+	v.gradeLines(0)
+}
+
 // wetted tells how the route is filled in a case: stretches with water, part full first so that full ones are drawn over
 // them. What no stretch covers is empty.
 func (v *view) wetted(c int) []stretch {

@@ -3,7 +3,10 @@ package deliver
 import (
 	"fmt"
 	"html/template"
+	"runtime"
+	"slices"
 	"strings"
+	"sync"
 
 	"obvert/bench"
 	"obvert/engine/sealing"
@@ -115,19 +118,35 @@ func drawApart(s *sheet, id string) []*canvas {
 	return []*canvas{upperPage, c}
 }
 
-// drawRoute draws every sheet of a route in every form.
+// drawRoute draws every sheet of a route in every form: side by side, for each drawing stands by itself, and in a fixed order.
 func drawRoute(v *view, id string) []*canvas {
-	var out []*canvas
+	v.prepare()
+	type job struct {
+		sheet *sheet
+		id    string
+	}
+	var jobs []job
 	for _, f := range forms {
 		sheets := cut(v, f)
 		if len(sheets) > 1 {
-			out = append(out, drawSheet(key(v, sheets), fmt.Sprintf("ls%s%s0", id, f.name[:1]))...)
+			jobs = append(jobs, job{key(v, sheets), fmt.Sprintf("ls%s%s0", id, f.name[:1])})
 		}
 		for _, s := range sheets {
-			out = append(out, drawSheet(s, fmt.Sprintf("ls%s%s%d", id, f.name[:1], s.no))...)
+			jobs = append(jobs, job{s, fmt.Sprintf("ls%s%s%d", id, f.name[:1], s.no)})
 		}
 	}
-	return out
+	drawn := make([][]*canvas, len(jobs))
+	var wait sync.WaitGroup
+	gate := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i, j := range jobs {
+		wait.Go(func() {
+			gate <- struct{}{}
+			defer func() { <-gate }()
+			drawn[i] = drawSheet(j.sheet, j.id)
+		})
+	}
+	wait.Wait()
+	return slices.Concat(drawn...)
 }
 
 // drawTubeSheets draws the tubes of a route in every form. On a line of several sheets only the tubes that are not simply

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"obvert/engine/sealing"
+	"obvert/engine/siting"
 	"obvert/physics/valve"
 	"obvert/study"
 )
@@ -122,16 +123,25 @@ var reasonWords = map[string]string{
 	"isolating-valve": "isolating valve", "slack-end": "end of slack length",
 }
 
-// reason is why a valve stands where it does: the first reason of the candidate it serves.
+// reason is why a valve stands where it does: of the candidates it serves, a high point before any other; a place that it does not serve, however near,
+// is no reason.
 func reason(r *study.Result, s *sealing.ValveResult) string {
+	id := ""
 	for _, c := range r.Siting.Candidates {
-		if c.Valve == s.Name && len(c.Reasons) > 0 {
-			w := reasonWords[c.Reasons[0].ID]
-			if w == "" {
-				w = strings.ReplaceAll(c.Reasons[0].ID, "-", " ")
-			}
-			return w
+		if c.Valve != s.Name || c.Run != s.Run || c.Verdict == siting.Missing {
+			continue
 		}
+		for _, x := range c.Reasons {
+			if id == "" || strings.Contains(x.ID, "high-point") && !strings.Contains(id, "high-point") {
+				id = x.ID
+			}
+		}
+	}
+	if w := reasonWords[id]; w != "" {
+		return w
+	}
+	if id != "" {
+		return strings.ReplaceAll(id, "-", " ")
 	}
 	for _, p := range r.Siting.Superfluous {
 		if p.Valve == s.Name {

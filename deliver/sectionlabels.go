@@ -244,33 +244,30 @@ func (d *section) upstreamLevel(g gradeLine) {
 // along sets a label along one of some lines: above it near the upstream end for preference, below it where that is taken.
 // It tries the texts in their order.
 func (d *section) along(lines [][]pt, texts []string, f face, class string, must bool) bool {
+	limit := 14.0
+	if must {
+		limit = 26
+	}
 	for _, s := range texts {
 		w := f.width(s)
-		var tries []try
-		for _, t := range lines {
-			first, last := t[0].x, t[len(t)-1].x
-			offset := 46.0
-			if last-first < w+110 || !d.bands {
-				offset = 8
-			}
-			for _, step := range []float64{offset, 4} {
+		for _, step := range []float64{46, 6} { // beside the staff's end first, then from the very beginning
+			var tries []try
+			for _, t := range lines {
+				first, last := t[0].x, t[len(t)-1].x
+				if step > 6 && (last-first < w+110 || !d.bands) {
+					continue
+				}
 				for x := first + step; x < last-10; x += 14 {
-					tries = append(tries, d.alongTries(t, x, w, s, f, class, (x-first)*0.03)...)
+					for _, y := range d.alongTries(t, x, w, s, f, class, (x-first)*0.03) {
+						if d.p.cost(y.boxes[0].grow(1)) <= limit {
+							tries = append(tries, y)
+						}
+					}
 				}
 			}
-		}
-		limit := 14.0
-		if must {
-			limit = 26
-		}
-		kept := tries[:0]
-		for _, t := range tries {
-			if d.p.cost(t.boxes[0].grow(1)) <= limit {
-				kept = append(kept, t)
+			if d.p.best(tries) {
+				return true
 			}
-		}
-		if d.p.best(kept) {
-			return true
 		}
 	}
 	return false
