@@ -227,7 +227,7 @@ func (rd *reader) series(t *document.Table) {
 	}
 	switch inFile, inRows := s.Has("file"), s.Has("rows"); {
 	case inFile == inRows:
-		s.Report("", document.Fault{What: "a series in no place or in two", Understood: fmt.Sprintf("file: %t, rows: %t", inFile, inRows), Hint: `give file = "run.csv", or columns and rows`})
+		s.Report("", document.Fault{What: "a series in no place or in two", Understood: map[bool]string{false: "neither file nor rows", true: "both file and rows"}[inFile], Hint: `give file = "run.csv", or columns and rows`})
 	case inRows:
 		rd.inline(s)
 	default:

@@ -35,6 +35,7 @@ const (
 func (s *solver) find() {
 	s.findSealing()
 	s.findSiting()
+	s.findStill()
 	s.findGrade()
 	s.findPressure()
 	s.findCosts()
@@ -49,7 +50,7 @@ func (s *solver) find() {
 
 // rank orders findings of one severity: what concerns people first, then water, then money.
 func rank(id string) int {
-	order := []string{"grade.vapour", "pressure.rating", "valve.rating", "grade.suction-starved", "grade.npsh", "grade.pump-shut-in", "grade.pump-cannot-lift", "sealing.drips", "siting.missing", "sealing.doubtful", "grade.suction", "sealing.unknown", "siting.displaced", "sealing.open", "sealing.empty", "costing", "siting"}
+	order := []string{"grade.no-flow", "grade.vapour", "pressure.rating", "valve.rating", "grade.suction-starved", "grade.npsh", "grade.pump-shut-in", "grade.pump-cannot-lift", "sealing.drips", "siting.missing", "sealing.doubtful", "grade.suction", "sealing.unknown", "siting.displaced", "sealing.open", "sealing.empty", "costing", "siting"}
 	for i, p := range order {
 		if strings.HasPrefix(id, p) {
 			return i
@@ -488,6 +489,24 @@ func sentence(t string) string {
 // essential tells the reasons that no practice leaves out from those that judgement may: high points and ends of slack sections.
 func essential(reasons []siting.Reason) bool {
 	return slices.ContainsFunc(reasons, func(r siting.Reason) bool { return strings.Contains(r.ID, "high-point") })
+}
+
+// findStill tells of cases in which water should flow and does not.
+func (s *solver) findStill() {
+	for k := range s.res.Grades {
+		if !flowing(&s.l.Cases[k]) {
+			continue
+		}
+		most := 0.0
+		for i := range s.res.Grades[k].Runs {
+			most = max(most, math.Abs(s.res.Grades[k].Runs[i].Flow))
+		}
+		if most < 1e-9 {
+			s.res.Findings = append(s.res.Findings, Finding{ID: "grade.no-flow", Severity: Fails, Run: -1, Cases: []int{k}, Title: "Nothing flows in " + s.quoted(k),
+				Text:  "No level and no pump of this case brings water over the highest barrier on the way.",
+				Cures: []string{"Check the levels against one datum; raise the source, run more pumps, or open what is closed in this case."}})
+		}
+	}
 }
 
 // findGrade turns the notes on the grade lines into findings, one for each place whatever the number of cases.

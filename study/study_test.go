@@ -168,6 +168,31 @@ func TestMemoryOfTheCases(t *testing.T) {
 	}
 }
 
+// A source below the crest brings nothing over it: a finding fails, it is no silence.
+func TestNothingFlows(t *testing.T) {
+	doc := `
+[line]
+name = "Too low"
+[[tank]]
+name = "Source"
+level = "20 m"
+[[outfall]]
+name = "End"
+[[run]]
+name = "Main"
+from = "Source"
+to = "End"
+profile = "p.csv"
+[[run.section]]
+bore = "250 mm"
+roughness = "0.1 mm"
+`
+	r := solveFS(t, fstest.MapFS{"line.toml": {Data: []byte(doc)}, "p.csv": {Data: []byte("chainage (m);obvert level (m)\n0;10\n500;30\n1000;40\n")}})
+	if !r.Failed() || r.Findings[0].ID != "grade.no-flow" {
+		t.Errorf("findings = %+v", r.Findings)
+	}
+}
+
 func TestCompareNamesTheNearest(t *testing.T) {
 	src, _ := Load(flat("Low"), []valve.Record{record("Low", 0.2), record("High", 3)})
 	if _, err := Compare(context.Background(), src, []string{"Hihg"}, Options{}); err == nil || !strings.Contains(err.Error(), `"High"`) {
