@@ -240,22 +240,24 @@ func (s *solver) levelSigma(p grade.Pool) float64 {
 
 // rests finds what becomes of every pool whose valves leak.
 func (s *solver) rests(ctx context.Context) error {
+	type task struct{ kase, pool int }
+	var tasks []task
 	for _, k := range s.res.StandingCases {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		g := &s.res.Grades[k]
-		for p := range g.Pools {
-			rest, err := s.restOf(ctx, k, p)
-			if err != nil {
-				return err
-			}
-			if rest != nil {
-				s.res.Rests = append(s.res.Rests, *rest)
-			}
+		for p := range s.res.Grades[k].Pools {
+			tasks = append(tasks, task{k, p})
 		}
 	}
-	return nil
+	found := make([]*Rest, len(tasks))
+	err := parallel(ctx, len(tasks), func(i int) (err error) {
+		found[i], err = s.restOf(ctx, tasks[i].kase, tasks[i].pool)
+		return err
+	})
+	for _, r := range found {
+		if r != nil {
+			s.res.Rests = append(s.res.Rests, *r)
+		}
+	}
+	return err
 }
 
 // secondsStanding is the time a day in which a standing case leaks: the case's own hours, else those of the prices, else the whole day.

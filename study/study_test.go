@@ -225,8 +225,8 @@ name = "P2"
 curve = [["0 L/s","250 m"],["300 L/s","220 m"],["600 L/s","120 m"]]
 [[tank]]
 name = "End"
-lowest = "138 m"
-highest = "142 m"
+lowest = "98 m"
+highest = "102 m"
 `)
 	for _, c := range [][3]string{{"fill", "filling", ""}, {"two", "pumping", ""}, {"one", "pumping", "one"}, {"high", "standing", ""}, {"low", "standing", "lowest"}, {"two again", "pumping", ""}} {
 		fmt.Fprintf(&doc, "[[case]]\nname = %q\nkind = %q\n", c[0], c[1])
@@ -246,6 +246,7 @@ highest = "142 m"
 	for i := range points {
 		x := length * float64(i) / float64(points-1)
 		z := 60 + 55*x/length + 20*math.Sin(x/3000) + 6*math.Sin(x/700+1)
+		z -= 40 * max(0, (x-(length-2250))/2250) // down to a tank below the last summit: the grade line breaks there
 		fmt.Fprintf(&csv, "%.3f;%.3f\n", x, z)
 	}
 	return fstest.MapFS{"line.toml": {Data: []byte(doc.String())}, "p.csv": {Data: []byte(csv.String())}}
@@ -269,5 +270,16 @@ func BenchmarkStudy100km(b *testing.B) {
 		if _, err := Solve(context.Background(), src, Options{}); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// TestLongLine keeps the benchmark honest: the long line exercises slack, costs and leaks.
+func TestLongLine(t *testing.T) {
+	r := solveFS(t, long(100, 5000, 200), longRack()...)
+	if len(r.Sealing.Valves) != 200 || len(r.Grades) != 6 || len(r.Findings) == 0 {
+		t.Errorf("%d valves, %d cases, %d findings", len(r.Sealing.Valves), len(r.Grades), len(r.Findings))
+	}
+	if len(r.Costing) == 0 || len(r.Rests) == 0 {
+		t.Errorf("%d places priced, %d pools leak: the long line should have both", len(r.Costing), len(r.Rests))
 	}
 }
