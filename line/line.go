@@ -296,7 +296,7 @@ type Threshold struct {
 type Practice struct {
 	Name                string
 	Spacing             Threshold // m, between valves on long even runs
-	HighPointProminence Threshold // m, by how much a summit must stand above the lower of its two neighbouring low points
+	HighPointProminence Threshold // m, by how much a summit must stand above the higher of its two neighbouring low points
 	SlopeChange         Threshold // 1, change of slope that wants a valve
 	Flat                Threshold // 1, slope below which a run counts as flat
 	Displaced           Threshold // m, how far a valve may stand from its candidate
