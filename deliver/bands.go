@@ -183,7 +183,7 @@ func (s *sheet) columns(least float64) []column {
 	try := func(ch float64) {
 		x := s.x(ch)
 		for _, o := range out {
-			if math.Abs(o.x-x) < least || (o.x-x)*(o.ch-ch) < 0 {
+			if math.Abs(o.ch-ch) < 0.5 || math.Abs(o.x-x) < least || (o.x-x)*(o.ch-ch) < 0 {
 				return
 			}
 		}
