@@ -347,3 +347,34 @@ func TestHash(t *testing.T) {
 		t.Error("a record from outside does not change the hash")
 	}
 }
+
+// A seat_height that cannot be read is told once, not again at every valve that rests on it.
+func TestUnreadableSeatHeightIsToldOnce(t *testing.T) {
+	doc := `[line]
+name = "Main"
+[[tank]]
+name = "A"
+level = "30 m"
+[[outfall]]
+name = "Z"
+[[run]]
+name = "R"
+from = "A"
+to = "Z"
+profile = "p.csv"
+seat_height = "0,40 m"
+[[run.section]]
+bore = "200 mm"
+[[run.valve]]
+name = "V1"
+at = "0+100"
+[[run.valve]]
+name = "V2"
+at = "0+200"
+`
+	_, faults := Read(fstest.MapFS{"line.toml": {Data: []byte(doc)}, "p.csv": {Data: []byte("chainage (m);obvert level (m)\n0;20\n100;22\n200;21\n300;10\n")}}, nil)
+	bad := faults.Only(document.FaultSeverity)
+	if len(bad) != 1 || !strings.Contains(bad[0].String(), "decimal comma") {
+		t.Errorf("faults = %v, want the decimal comma alone", bad)
+	}
+}

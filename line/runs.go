@@ -493,6 +493,7 @@ func (r *reader) readValves(in *runInput, run *Run) {
 		case f.t.Has("height"): // told already
 		case hasUsual:
 			v.Height = usual
+		case in.f.t.Has("seat_height"): // told already
 		default:
 			f.fault("height", "it is not said how high the seat stands above the pipe's obvert", "",
 				"write height = \"0.45 m\", or seat_height for all valves of the run")
