@@ -14,7 +14,9 @@ type Line struct {
 	Site     Site
 	Nodes    []Node
 	Runs     []Run
-	Cases    []Case // in the order in which they follow one another in operation; a valve remembers the cases before
+	Cases    []Case  // in the order in which they follow one another in operation; a valve remembers the cases before
+	Events   []Event // what passes in time: draining, bursts, first filling, restarts
+	Days     []Day   // days of 24 h
 	Survey   Survey
 	Practice Practice
 	Prices   Prices
@@ -159,6 +161,15 @@ type Section struct {
 	HazenWilliams float64 `unit:"1"`  // C, or 0 for Darcy–Weisbach
 	Rating        float64 `unit:"Pa"` // largest allowed pressure, gauge; 0 where not known
 	LocalLoss     float64 `unit:"1"`  // sum of local loss coefficients K, on v²/2g, spread over the section
+
+	// What the wall stands: for collapse under vacuum and the speed of pressure waves.
+	Modulus         float64 `unit:"Pa"` // of elasticity of the wall; 0 where the material is not known
+	Poisson         float64 `unit:"1"`  // ratio of the wall
+	Ovality         float64 `unit:"1"`  // (largest − smallest diameter) / mean diameter
+	SoilModulus     float64 `unit:"Pa"` // modulus of soil reaction E′; 0: the pipe is free-standing
+	Cover           float64 `unit:"m"`  // of soil above the pipe's top, with SoilModulus
+	WaterTable      float64 `unit:"m"`  // height of the ground water above the pipe's top, with SoilModulus
+	AssumedMaterial bool    // Modulus and Poisson come from the material's name, not from the user
 }
 
 // EquipmentKind says what stands in the pipe.
@@ -171,6 +182,7 @@ const (
 	SustainingValve // holds the head before it at its setting or above
 	ReducingValve   // holds the head behind it at its setting or below
 	Scour
+	FlowControlValve // holds the flow through it at its setting or below
 )
 
 // Equipment is a thing in the pipe at a chainage.
@@ -179,10 +191,13 @@ type Equipment struct {
 	Kind     EquipmentKind
 	Chainage float64 `unit:"m"`
 	Closed   bool    // an isolating valve that is shut unless a case opens it
-	Reverse  bool    // a check, sustaining or reducing valve that faces the run's From node
-	Setting  float64 `unit:"m"` // of a sustaining or reducing valve: pressure head at the obvert
-	Loss     float64 `unit:"1"` // local loss coefficient K when open
-	Bore     float64 `unit:"m"` // of a scour
+	Reverse  bool    // a check, sustaining, reducing or flow-control valve that faces the run's From node
+	Setting  float64 `unit:"m"`    // of a sustaining or reducing valve: pressure head at the obvert
+	Loss     float64 `unit:"1"`    // local loss coefficient K when open
+	Bore     float64 `unit:"m"`    // of a scour
+	Flow     float64 `unit:"m³/s"` // of a flow-control valve: its setting
+	// Coefficient is the discharge coefficient of an open scour, on its bore.
+	Coefficient float64 `unit:"1"`
 }
 
 // Run is one pipe from node to node with its own profile.
@@ -252,6 +267,60 @@ type StationSetting struct {
 	Running []bool    // by pump
 	Speed   []float64 `unit:"1"`    // by pump, relative to the curve's speed
 	Flow    float64   `unit:"m³/s"` // where not 0: throttled to this flow, whatever the curve
+	// HoldFlow and HoldHead, where set, let the drive find the speed, the same for all running pumps, at which the station
+	// delivers a flow, or the pressure head at a node is as wanted. SlowestSpeed and FastestSpeed bound it.
+	HoldFlow     float64 `unit:"m³/s"` // 0: none
+	HasHoldHead  bool
+	HoldHead     float64 `unit:"m"` // gauge, at the obvert of node HoldAt
+	HoldAt       int     // node index
+	SlowestSpeed float64 `unit:"1"` // relative; 0: 0.3
+	FastestSpeed float64 `unit:"1"` // relative; 0: 1
+}
+
+// EventKind says what passes in time.
+type EventKind uint8
+
+// The kinds of event.
+const (
+	Draining     EventKind = iota // the stopped line empties through open scours
+	Burst                         // the pipe breaks
+	FirstFilling                  // the empty line is filled for the first time
+	Restart                       // the pumps start after a standing case in which valves leaked
+)
+
+// Event is something that passes in time, from a state of rest or, for a burst, of flow.
+type Event struct {
+	Name     string
+	Kind     EventKind
+	After    int     // index of the case it begins from; for FirstFilling and Restart the standing case that gives tank levels and closed equipment
+	Start    int     // of FirstFilling and Restart: index of the case that then runs (its stations and tanks feed the line)
+	Scours   []Place // of Draining: the scours that are opened
+	At       Place   // of Burst
+	Opening  float64 `unit:"m"`    // of Burst: diameter of the hole; 0: the full bore
+	Loss     float64 `unit:"1"`    // discharge coefficient of the hole or break; 0: 0.6 for a hole, 1 for the full bore
+	Flow     float64 `unit:"m³/s"` // of FirstFilling and Restart: throttled start flow; 0: as the case has it
+	Standing float64 `unit:"s"`    // of Restart: how long the line has stood and leaked; 0: until it stopped leaking
+	Horizon  float64 `unit:"s"`    // the longest time followed
+	Default  bool    // made by Obvert, not by the user
+}
+
+// Day is 24 hours of operation in steps: off-takes by the hour, tanks that fill and run down, pumps that start and stop by their levels.
+type Day struct {
+	Name    string
+	Case    int         // index of the pumping or gravity case that gives the levels at the start, closed equipment and pump settings
+	Step    float64     `unit:"s"` // 900 unless given
+	Factors [24]float64 `unit:"1"` // on every off-take's usual demand, by hour from midnight
+	Rules   []LevelRule
+	Default bool
+}
+
+// LevelRule starts and stops pumps by the level of a tank.
+type LevelRule struct {
+	Station    int     // node index
+	Pumps      []int   // of the station
+	Tank       int     // node index
+	StartBelow float64 `unit:"m"` // level above datum
+	StopAbove  float64 `unit:"m"` // level above datum, above StartBelow
 }
 
 // Route is a long section: runs end to end.
@@ -283,6 +352,36 @@ type Prices struct {
 	DiscountRate  float64 `unit:"1"`
 	DailyVolume   float64 `unit:"m³"` // to be delivered a day; 0: that of the first pumping case at its hours
 	HoursStanding float64 `unit:"h"`  // per day at rest, for leaks
+
+	Tariff []TariffBand // by time of day, covering 24 h without gap; empty: Energy at all hours
+
+	// What the ways out cost. A price that was not given is 0 and its Has… is false.
+	Exchange        float64 `unit:"1"` // labour to exchange one air valve, without the valve
+	HasExchange     bool
+	ControlValve    float64 `unit:"1"` // a sustaining valve with its chamber, built
+	HasControlValve bool
+	Raising         float64 `unit:"1/m"` // terminal level, per metre
+	HasRaising      bool
+	PumpDuty        float64 `unit:"1/W"` // more pump, motor and drive, per watt of shaft power added
+	HasPumpDuty     bool
+	Relocation      float64 `unit:"1"` // moving one air valve with its pit
+	HasRelocation   bool
+	Regrading       float64 `unit:"1/m"` // relaying pipe, per metre of length
+	HasRegrading    bool
+	PitRepair       float64 `unit:"1"` // a washed-out or flooded pit, each time
+	HasPitRepair    bool
+	WetPitCallouts  float64 `unit:"1"` // visits a year to a pit whose valve drips
+	WetPitRepairs   float64 `unit:"1"` // repairs a year to a pit whose valve drips
+	CarbonPrice     float64 `unit:"1/kg"`
+	HasCarbonPrice  bool
+	PitArea         float64 `unit:"m²"` // plan of a usual pit, for the rainfall that a leak equals
+	PitVolume       float64 `unit:"m³"` // that fills before it overflows
+}
+
+// TariffBand is a price of energy between two times of the day.
+type TariffBand struct {
+	From, To float64 `unit:"h"` // 0 to 24; a band may pass midnight (From > To)
+	Energy   float64 `unit:"1/kWh"`
 }
 
 // Threshold is one number of practice with its source.
@@ -302,4 +401,11 @@ type Practice struct {
 	Displaced           Threshold // m, how far a valve may stand from its candidate
 	Drips               Threshold // 1, probability of dripping from which a finding is made
 	FillingVelocity     Threshold // m/s
+	AdmitDifferential   Threshold // Pa, largest vacuum allowed while air comes in, unless the pipe allows less
+	VentDifferential    Threshold // Pa, largest pressure of air allowed while the line fills
+	CollapseFactor      Threshold // 1, safety factor on the collapse pressure of the pipe
+	Slam                Threshold // m, head by which a valve may slam
+	ReleasedAir         Threshold // 1, air released under pressure, as a share of the water's flow
+	DrainVelocity       Threshold // m/s, of the water while the line is drained on purpose
+	StoppedLeak         Threshold // m³/s, leak of a body of water that counts as none
 }

@@ -48,6 +48,12 @@ type AirPoint struct {
 	MassFlow     float64 `unit:"kg/s"` //
 }
 
+// Stage is an anti-slam stage: from a differential of air flowing out, the outlet is throttled.
+type Stage struct {
+	Differential float64 `unit:"Pa"` // at which it switches, gauge in the pipe
+	Out          Air     // what it then passes
+}
+
 // Orifice is a plain opening.
 type Orifice struct {
 	Diameter    float64 `unit:"m"`
@@ -66,6 +72,9 @@ type Record struct {
 
 	In, Out      *Air     // nil where not known
 	SmallOrifice *Orifice // nil where the valve has none
+	Stage        *Stage   // anti-slam stage; nil where it has none or it was not measured
+	// EarlyClosing is the differential of air flowing out, Pa, at which the float is carried shut before water comes; 0 where it was not measured.
+	EarlyClosing float64 `unit:"Pa"`
 	AdmitsAir    bool
 
 	NominalDiameter float64 `unit:"m"`
