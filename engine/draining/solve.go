@@ -1,0 +1,4 @@
+package draining
+
+// history is what a result remembers of the way, to tell the state at any moment.
+type history struct{}
