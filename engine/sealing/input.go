@@ -58,6 +58,7 @@ type Uncertainty struct {
 	Datum       float64 `unit:"m"` // common to all seats against tanks and outfalls
 	Independent float64 `unit:"m"` // of each seat's level by itself
 	Roughness   float64 `unit:"1"` // relative, common to all pipes
+	Shapes      Shapes  // of all errors, for [Draws]; [Solve] takes every one as normal, and says so where it is not
 }
 
 // Input is what [Solve] needs.

@@ -31,6 +31,9 @@ type Input struct {
 	// Tolerance of level (m) within which profiles are simplified; 0: twice the survey's independent uncertainty, and not
 	// less than a millimetre.
 	Tolerance float64 `unit:"m"`
+	// PocketVolume is that of the pocket (m³, at the pipe's pressure) whose cost in head is told beside the longest possible
+	// one; 0: one of pocket number 2 in the bore at hand, which would fill two bores of length.
+	PocketVolume float64 `unit:"m³"`
 }
 
 // leastTolerance is what remains of a survey without error.
@@ -51,6 +54,7 @@ func (in *Input) Check() error {
 	}
 	c := checker{line: in.Line}
 	c.notNegative("tolerance of level (m)", in.Tolerance)
+	c.notNegative("volume of the pocket (m³)", in.PocketVolume)
 	c.notNegative("independent uncertainty of levels (m)", in.Line.Survey.Independent)
 	p := &in.Line.Practice
 	for _, t := range []struct {

@@ -39,6 +39,7 @@ type Candidate struct {
 type Result struct {
 	Candidates  []Candidate // by run, by chainage
 	Superfluous []Spare
+	Legs        []Leg   // every falling leg and what the flow does with air there, by run, by chainage
 	Tolerance   float64 `unit:"m"` // of level, within which profiles were simplified
 	Notes       []Note
 }
