@@ -1,0 +1,274 @@
+package sizing
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"obvert/line"
+	"obvert/physics/pipe"
+	"obvert/physics/valve"
+)
+
+// Piece is a straight stretch of a leg within one section of a run.
+type Piece struct {
+	Run     int
+	Section int     // index into the run's sections: bore, friction, wall
+	Length  float64 `unit:"m"` // of pipe
+	Fall    float64 `unit:"m"` // of the obvert over it, away from the place; negative where the pipe rises
+}
+
+// Leg is the pipe from a place down to the next low point, or up from it. [Legs] finds them.
+type Leg struct {
+	Name   string  // "towards Outfall"
+	Pieces []Piece // from the place on
+}
+
+// CaseState is one operating case at a place.
+type CaseState struct {
+	Name string
+	Kind line.CaseKind
+	Flow float64 `unit:"m³/s"` // past the place, magnitude
+	Head float64 `unit:"m"`    // gauge, at the obvert
+}
+
+// Hole is a partial burst.
+type Hole struct {
+	Diameter    float64 `unit:"m"` // 0: no partial burst is looked at
+	Coefficient float64 `unit:"1"` // of discharge; 0: 0.6
+	Head        float64 `unit:"m"` // of water over it; 0: the fall of each leg
+}
+
+// Place is a placed air valve or a place that wants one.
+type Place struct {
+	Name     string
+	Run      int
+	Chainage float64 `unit:"m"`
+	Placed   int     // index into the run's valves, −1 for a bare candidate
+	Record   int     // index into the line's rack, −1 where no type is chosen
+	Obvert   float64 `unit:"m"` // above datum
+	End      bool    // a dead end: slam there is twice that of mid-line
+	Legs     []Leg
+	// Fed: a leg that rises from here goes on bringing water at its gravity flow while another falls, and that comes off the
+	// burst flow. Leave it false where an isolating valve above can be shut.
+	Fed   bool
+	Cases []CaseState
+
+	DrainWater float64 `unit:"m³/s"` // largest flow of water from here while draining, as the draining engine found it; 0: practice's drain velocity
+	FillWater  float64 `unit:"m³/s"` // filling flow; 0: that of a filling case, else practice's filling velocity
+	Hole       Hole
+
+	SourcePressure    float64 `unit:"Pa"` // absolute, at which the water took up air; 0: the site's atmosphere
+	SourceTemperature float64 `unit:"K"`  // of the water then; 0: the site's water
+	HasLowest         bool
+	Lowest            float64 `unit:"m"` // lowest gauge head at the obvert, if lower than in any case
+	NoRelease         bool    // no small orifice is wanted here
+
+	WaveSpeed float64 `unit:"m/s"` // 0: by the wall
+}
+
+// Input is what [Solve] needs.
+type Input struct {
+	Line   *line.Line // read only: site, sections, practice, rack
+	Places []Place    // in any order
+
+	Basis        Basis
+	Coefficient  float64    `unit:"1"` // of discharge, at which large-orifice diameters are stated; 0: 0.6
+	SmallOrifice float64    `unit:"1"` // the same for small orifices; 0: 0.7
+	Shown        []DutyKind // duties that are shown but do not count for the choice; nil: all count
+
+	Form      pipe.Form      // of the collapse of a free-standing pipe
+	Restraint pipe.Restraint // of the pipe, for the speed of pressure waves
+}
+
+// The coefficients at which diameters are stated where none is given.
+const (
+	usualLarge = 0.6 // sharp edge; Weisbach's 0.563 to 0.788, see package opening
+	usualSmall = 0.7 // common practice, no source
+	usualHole  = 0.6 // sharp hole under water, textbook value
+)
+
+// Check reports every fault of the input at once, joined; nil where there is none.
+func (in *Input) Check() error {
+	if in.Line == nil {
+		return errors.New("sizing: no line: give one")
+	}
+	c := checker{line: in.Line}
+	c.site()
+	c.practice()
+	c.options(in)
+	for i := range in.Line.Rack {
+		c.record(&in.Line.Rack[i])
+	}
+	for i := range in.Places {
+		c.place(&in.Places[i])
+	}
+	return errors.Join(c.faults...)
+}
+
+// checker collects faults.
+type checker struct {
+	line   *line.Line
+	faults []error
+}
+
+func (c *checker) fault(format string, args ...any) {
+	c.faults = append(c.faults, fmt.Errorf("sizing: "+format, args...))
+}
+
+func (c *checker) positive(what string, x float64) {
+	if !(x > 0) || math.IsInf(x, 0) {
+		c.fault("%s is %g: give a finite number above 0", what, x)
+	}
+}
+
+func (c *checker) notNegative(what string, x float64) {
+	if !(x >= 0) || math.IsInf(x, 0) {
+		c.fault("%s is %g: give a finite number, 0 or more", what, x)
+	}
+}
+
+func (c *checker) finite(what string, x float64) {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		c.fault("%s is %g: give a finite number", what, x)
+	}
+}
+
+// share wants a discharge coefficient, or 0 for the usual one.
+func (c *checker) share(what string, x float64) {
+	if !(x >= 0 && x <= 1) {
+		c.fault("%s is %g: give one above 0 and up to 1, or 0 for the usual one", what, x)
+	}
+}
+
+func (c *checker) site() {
+	s := &c.line.Site
+	c.positive("site: atmospheric pressure (Pa)", s.AtmosphericPressure)
+	c.positive("site: gravity (m/s²)", s.Gravity)
+	c.positive("site: density of the water (kg/m³)", s.Density)
+	c.positive("site: kinematic viscosity (m²/s)", s.Viscosity)
+	if !(s.VapourPressure >= 0 && s.VapourPressure < s.AtmosphericPressure) {
+		c.fault("site: vapour pressure is %g Pa: give one from 0 to below the atmosphere's %g Pa", s.VapourPressure, s.AtmosphericPressure)
+	}
+	if !(s.AirTemperature >= 173.15 && s.AirTemperature <= 473.15) {
+		c.fault("site: temperature of the air is %g K: give one of 173.15 to 473.15 K", s.AirTemperature)
+	}
+	if !(s.WaterTemperature >= 273.15 && s.WaterTemperature <= 333.15) {
+		c.fault("site: temperature of the water is %g K: give one of 273.15 to 333.15 K", s.WaterTemperature)
+	}
+}
+
+func (c *checker) practice() {
+	p := &c.line.Practice
+	for _, t := range []struct {
+		what string
+		line.Threshold
+	}{
+		{"largest vacuum while air comes in (Pa)", p.AdmitDifferential}, {"largest pressure of air while filling (Pa)", p.VentDifferential},
+		{"slam (m)", p.Slam}, {"filling velocity (m/s)", p.FillingVelocity}, {"drain velocity (m/s)", p.DrainVelocity},
+	} {
+		c.positive(fmt.Sprintf("practice %q: %s", p.Name, t.what), t.Value)
+	}
+	if f := p.CollapseFactor.Value; !(f >= 1 && f <= 100) {
+		c.fault("practice %q: safety factor on collapse is %g: give one from 1, usually 2 to 4", p.Name, f)
+	}
+	if f := p.ReleasedAir.Value; !(f >= 0 && f < 1) {
+		c.fault("practice %q: share of released air is %g: give one from 0 to below 1, usually 0.02", p.Name, f)
+	}
+}
+
+func (c *checker) options(in *Input) {
+	c.share("coefficient of the large orifice", in.Coefficient)
+	c.share("coefficient of the small orifice", in.SmallOrifice)
+	if in.Basis > CooledAir {
+		c.fault("basis %d is none: give one of the constants", in.Basis)
+	}
+	if in.Form > pipe.ThreeQuarter {
+		c.fault("form of collapse %d is none: give one of the constants", in.Form)
+	}
+	if in.Restraint > pipe.AnchoredUpstreamLengthening {
+		c.fault("restraint %d is none: give one of the constants", in.Restraint)
+	}
+	for _, k := range in.Shown {
+		if k > Fill {
+			c.fault("duty %d is none: give one of the constants", k)
+		}
+	}
+}
+
+func (c *checker) record(r *valve.Record) {
+	who := fmt.Sprintf("record %q", r.Name)
+	for _, p := range valve.Check(*r) {
+		c.fault("%s: %v", who, p)
+	}
+	c.notNegative(who+", early closing (Pa)", r.EarlyClosing)
+	if r.Stage != nil {
+		c.positive(who+", switching differential of its anti-slam stage (Pa)", r.Stage.Differential)
+	}
+}
+
+func (c *checker) place(p *Place) {
+	who := fmt.Sprintf("place %q", p.Name)
+	c.finite(who+", chainage (m)", p.Chainage)
+	c.finite(who+", obvert (m)", p.Obvert)
+	if p.Run < 0 || p.Run >= len(c.line.Runs) {
+		c.fault("%s is on run %d of %d", who, p.Run, len(c.line.Runs))
+	} else if n := len(c.line.Runs[p.Run].Placed); p.Placed < -1 || p.Placed >= n {
+		c.fault("%s is valve %d of %d on its run: give −1 for a bare candidate", who, p.Placed, n)
+	}
+	if p.Record < -1 || p.Record >= len(c.line.Rack) {
+		c.fault("%s has record %d of a rack of %d: give −1 for none", who, p.Record, len(c.line.Rack))
+	}
+	if len(p.Legs) == 0 {
+		c.fault("%s has no leg: give the pipe on its sides, falling or rising", who)
+	}
+	for _, l := range p.Legs {
+		c.leg(who, l)
+	}
+	for _, s := range p.Cases {
+		c.notNegative(fmt.Sprintf("%s, case %q, flow (m³/s)", who, s.Name), s.Flow)
+		c.finite(fmt.Sprintf("%s, case %q, head (m)", who, s.Name), s.Head)
+	}
+	c.notNegative(who+", flow while draining (m³/s)", p.DrainWater)
+	c.notNegative(who+", flow while filling (m³/s)", p.FillWater)
+	c.notNegative(who+", hole (m)", p.Hole.Diameter)
+	c.share(who+", coefficient of the hole", p.Hole.Coefficient)
+	c.notNegative(who+", head over the hole (m)", p.Hole.Head)
+	c.notNegative(who+", pressure of the source (Pa)", p.SourcePressure)
+	c.notNegative(who+", temperature of the source (K)", p.SourceTemperature)
+	c.notNegative(who+", wave speed (m/s)", p.WaveSpeed)
+	if p.HasLowest {
+		c.finite(who+", lowest head (m)", p.Lowest)
+	}
+}
+
+func (c *checker) leg(who string, l Leg) {
+	who += fmt.Sprintf(", leg %q", l.Name)
+	if len(l.Pieces) == 0 {
+		c.fault("%s has no pieces: give one or more", who)
+	}
+	for i, s := range l.Pieces {
+		there := fmt.Sprintf("%s, piece %d", who, i+1)
+		if s.Run < 0 || s.Run >= len(c.line.Runs) {
+			c.fault("%s is on run %d of %d", there, s.Run, len(c.line.Runs))
+			continue
+		}
+		if n := len(c.line.Runs[s.Run].Sections); s.Section < 0 || s.Section >= n {
+			c.fault("%s is on section %d of %d", there, s.Section, n)
+			continue
+		}
+		c.section(there, &c.line.Runs[s.Run].Sections[s.Section])
+		c.positive(there+", length (m)", s.Length)
+		c.finite(there+", fall (m)", s.Fall)
+		if math.Abs(s.Fall) > s.Length*(1+1e-9) {
+			c.fault("%s falls %g m over %g m of pipe: no pipe falls by more than its length", there, s.Fall, s.Length)
+		}
+	}
+}
+
+func (c *checker) section(who string, s *line.Section) {
+	c.positive(who+", bore (m)", s.Bore)
+	if s.HazenWilliams < 0 || s.HazenWilliams == 0 && !(s.Roughness >= 0 && s.Roughness < s.Bore) {
+		c.fault("%s: roughness %g m, Hazen–Williams C %g: give one of the two, above 0", who, s.Roughness, s.HazenWilliams)
+	}
+}
