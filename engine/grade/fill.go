@@ -40,6 +40,9 @@ func (f *flow) fill(r *Result) {
 			f.fillStation(r, i)
 		}
 	}
+	if len(f.in.Pockets) > 0 {
+		f.airBound(still)
+	}
 	f.settleNodes(r)
 	r.Notes = append(r.Notes, f.notes...)
 }

@@ -17,11 +17,13 @@ type element struct {
 	run     int // index of the run, −1 for none
 	node    int // index of the station, −1 for none
 	pump    int // index of the pump, −1 for none
+	at      int // of a driveLaw: the node whose head it holds, −1 for none
 	forward bool
 	back    bool
 	q       float64
 	// of the last evaluation
 	r, au, ad, c float64
+	aat          float64 // −∂r/∂h of the head it holds
 	open         bool
 }
 
@@ -34,7 +36,7 @@ type flow struct {
 	elems  []element
 	runs   []*runLaw // by run
 	fixed  []bool
-	head   []float64
+	head   []float64 // a driveLaw keeps hold of it
 	demand []float64
 	m      *num.Sparse
 	rhs    []float64
@@ -46,7 +48,7 @@ type flow struct {
 
 func newFlow(in Input) (*flow, error) {
 	l := in.Net.Line
-	f := &flow{in: in, net: in.Net, l: l, c: &l.Cases[in.Case]}
+	f := &flow{in: in, net: in.Net, l: l, c: in.kase()}
 	n := in.Net.nodes
 	f.fixed, f.head, f.demand, f.rhs = make([]bool, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	f.m = in.Net.matrix()
@@ -61,6 +63,8 @@ func newFlow(in Input) (*flow, error) {
 			}
 		}
 	}
+	f.setCaps()
+	f.setPockets()
 	f.setBounds()
 	if err := f.setNeeds(); err != nil {
 		return nil, err
@@ -119,7 +123,7 @@ func (f *flow) addRun(i int) {
 		}
 	}
 	f.runs = append(f.runs, rl)
-	f.elems = append(f.elems, element{law: rl, u: f.net.begin(i), d: f.net.end(i), run: i, node: -1, pump: -1})
+	f.elems = append(f.elems, element{law: rl, u: f.net.begin(i), d: f.net.end(i), run: i, node: -1, pump: -1, at: -1})
 }
 
 // gateIn is how water may pass a segment in this case.
@@ -164,8 +168,11 @@ func (f *flow) addStation(i int) error {
 		// the laws themselves.
 		in = -1
 	}
+	if holds(&set) && anyRuns(&set) {
+		return f.addDrive(i, in)
+	}
 	if set.Flow != 0 {
-		f.elems = append(f.elems, element{law: &flowLaw{set.Flow}, u: in, d: i, run: -1, node: i, pump: -1})
+		f.elems = append(f.elems, element{law: &flowLaw{set.Flow}, u: in, d: i, run: -1, node: i, pump: -1, at: -1})
 		return nil
 	}
 	out := i
@@ -191,13 +198,13 @@ func (f *flow) addStation(i int) error {
 		top := speed * st.Pumps[p].Curve[len(st.Pumps[p].Curve)-1][0]
 		running++
 		full += top
-		f.elems = append(f.elems, element{law: &pumpLaw{curve: curve, checked: st.Check == line.CheckEach, full: top}, u: in, d: out, run: -1, node: i, pump: p})
+		f.elems = append(f.elems, element{law: &pumpLaw{curve: curve, checked: st.Check == line.CheckEach, full: top}, u: in, d: out, run: -1, node: i, pump: p, at: -1})
 	}
 	switch {
 	case running > 0 && out != i:
-		f.elems = append(f.elems, element{law: &passLaw{typical: full}, u: out, d: i, run: -1, node: i, pump: -1})
+		f.elems = append(f.elems, element{law: &passLaw{typical: full}, u: out, d: i, run: -1, node: i, pump: -1, at: -1})
 	case running == 0:
-		f.elems = append(f.elems, element{law: &passLaw{back: st.Check == line.CheckNone, typical: 1e-2}, u: in, d: i, run: -1, node: i, pump: -1})
+		f.elems = append(f.elems, element{law: &passLaw{back: st.Check == line.CheckNone, typical: 1e-2}, u: in, d: i, run: -1, node: i, pump: -1, at: -1})
 		if out != i {
 			f.fixed[out], f.head[out] = true, f.endObvert(i) // nothing hangs on it
 		}
@@ -379,6 +386,15 @@ func (f *flow) evaluate() (energy, mass float64) {
 }
 
 func (f *flow) evaluateElement(e *element) {
+	f.evaluateLaw(e)
+	if e.at >= 0 {
+		law := e.law.(*driveLaw)
+		_, _, _, _, which := law.three(e.q, f.headAt(e, e.u), f.headAt(e, e.d))
+		e.aat = law.pull(which)
+	}
+}
+
+func (f *flow) evaluateLaw(e *element) {
 	hu, hd := f.headAt(e, e.u), f.headAt(e, e.d)
 	e.open = true
 	switch {
@@ -438,7 +454,7 @@ func (f *flow) step(relax float64) {
 			du = f.rhs[e.u]
 		}
 		dd = f.rhs[e.d]
-		q := e.q + relax*(e.r+e.au*du-e.ad*dd)/e.c
+		q := e.q + relax*(e.r+e.au*du-e.ad*dd-e.held(f.rhs))/e.c
 		e.q = f.allowed(e, q)
 	}
 	for i, d := range f.rhs {
@@ -458,6 +474,17 @@ func (f *flow) spread(e *element, n int, sign, g float64) {
 	if !f.fixed[e.d] {
 		f.m.Add(n, e.d, sign*e.ad/e.c)
 	}
+	if e.at >= 0 && e.aat != 0 && !f.fixed[e.at] {
+		f.m.Add(n, e.at, sign*e.aat/e.c)
+	}
+}
+
+// held is what a step of the heads takes from the residual through the node whose head the element holds.
+func (e *element) held(step []float64) float64 {
+	if e.at < 0 {
+		return 0
+	}
+	return e.aat * step[e.at]
 }
 
 // allowed keeps a flow within what its element lets pass. A flow that changes sign where a bound holds stops at zero first.

@@ -30,6 +30,8 @@ type runLaw struct {
 	tailed  bool
 	head    float64 // the same at the run's beginning
 	headed  bool
+	cap     [2]capped // flow-control valves: that face the run's end, that face its beginning
+	trapped []trapped // by segment; nil without pockets
 }
 
 // hold is a head that a valve keeps, or that somebody wants, at a grid point.
@@ -44,13 +46,19 @@ type hold struct {
 func (e *runLaw) ways() (bool, bool) { return e.forward, e.back }
 func (e *runLaw) start() float64     { return e.f.still }
 
-func (e *runLaw) residual(q, hu, hd float64, direction int) (r, au, ad, c float64) {
+// ends are the heads at a run's two ends: the nodes', but for ends that discharge into the air.
+func (e *runLaw) ends(hu, hd float64) (float64, float64) {
 	if e.tailed {
 		hd = e.tail
 	}
 	if e.headed {
 		hu = e.head
 	}
+	return hu, hd
+}
+
+func (e *runLaw) residual(q, hu, hd float64, direction int) (r, au, ad, c float64) {
+	hu, hd = e.ends(hu, hd)
 	if q > 0 || q == 0 && direction > 0 {
 		e.f.set(q)
 		need, dq, w, most := e.walk(hd, false, nil)
@@ -58,12 +66,22 @@ func (e *runLaw) residual(q, hu, hd float64, direction int) (r, au, ad, c float6
 		if most.r < r {
 			r, au, ad, c = most.r, 0, most.w, most.dq
 		}
+		if e.cap[0].equip >= 0 {
+			if miss, steep := e.cap[0].miss(q); miss < r {
+				return miss, 0, 0, steep
+			}
+		}
 	} else {
 		e.f.set(-q)
 		need, dq, w, most := e.walk(hu, true, nil)
 		r, au, ad, c = need-hd, w, 1, dq
 		if -most.r > r {
 			r, au, ad, c = -most.r, most.w, 0, most.dq
+		}
+		if e.cap[1].equip >= 0 {
+			if miss, steep := e.cap[1].miss(-q); -miss > r {
+				return -miss, 0, 0, steep
+			}
 		}
 	}
 	if q == 0 {
@@ -125,9 +143,10 @@ func (e *runLaw) walk(from float64, back bool, out *profile) (need, dq, w float6
 			s = i - 1
 		}
 		sg := &g.seg[s]
-		if sg.equip >= 0 {
-			need += f.equip[sg.equip] * f.q2
-			dq += f.equip[sg.equip] * f.dq2
+		if sg.equip >= 0 || e.trapped != nil {
+			loss, grow := e.lossAlong(s, back)
+			need += loss
+			dq += grow
 		} else {
 			need += f.slope[sg.section] * sg.length
 			dq += f.grow[sg.section] * sg.length

@@ -92,63 +92,16 @@ func (n *Net) matrix() *num.Sparse {
 				links = append(links, [2]int{n.header[i], i}, [2]int{n.suction[i], n.header[i]})
 			}
 		}
+		for k := range n.Line.Cases {
+			for i, set := range n.Line.Cases[k].Stations {
+				if at := set.HoldAt; set.HasHoldHead && at >= 0 && at < len(n.Line.Nodes) && n.Line.Nodes[i].Station != nil {
+					links = append(links, [2]int{at, i}, [2]int{at, n.suction[i]})
+				}
+			}
+		}
 		n.order = num.NewSparse(n.nodes, links)
 	})
 	return n.order.Clone()
-}
-
-// Need is a head that somebody wants at a place: a sustaining valve set there would keep it.
-type Need struct {
-	Run      int
-	Chainage float64 `unit:"m"`
-	Head     float64 `unit:"m"` // level of the grade line above datum, at least
-}
-
-// Leak is a valve that drips: standing water ends at its seat.
-type Leak struct {
-	Run      int
-	Chainage float64 `unit:"m"`
-	Seat     float64 `unit:"m"` // level above datum
-}
-
-// Input is one case of a line.
-type Input struct {
-	Net  *Net
-	Case int // index into the line's cases
-	Need []Need
-	// Leaks are valves through which a line at rest has drained as far as their seats, and that let air in.
-	Leaks []Leak
-	// RoughnessFactor multiplies the roughness of every section; 0 means 1.
-	RoughnessFactor float64 `unit:"1"`
-	// SpeedFactor multiplies the speed of every running pump; 0 means 1.
-	SpeedFactor float64 `unit:"1"`
-	// Guess, where not nil, gives the flow in m³/s from which the iteration starts, by element; for tests of uniqueness.
-	Guess func(element int) float64
-}
-
-// Check names everything in the input that cannot be solved.
-func (in Input) Check() error {
-	if in.Net == nil {
-		return errors.New("grade: no net")
-	}
-	var faults []error
-	if in.Case < 0 || in.Case >= len(in.Net.Line.Cases) {
-		faults = append(faults, fmt.Errorf("grade: no case %d; the line has %d", in.Case, len(in.Net.Line.Cases)))
-	}
-	for _, w := range in.Need {
-		if w.Run < 0 || w.Run >= len(in.Net.Line.Runs) {
-			faults = append(faults, fmt.Errorf("grade: no run %d", w.Run))
-		}
-	}
-	for _, k := range in.Leaks {
-		if k.Run < 0 || k.Run >= len(in.Net.Line.Runs) {
-			faults = append(faults, fmt.Errorf("grade: a leak on run %d: there is no such run", k.Run))
-		}
-	}
-	if in.RoughnessFactor < 0 || in.SpeedFactor < 0 {
-		faults = append(faults, errors.New("grade: roughness and speed factors must not be negative"))
-	}
-	return errors.Join(faults...)
 }
 
 // nearest is the grid index at, or just upstream of, a chainage.

@@ -38,7 +38,7 @@ type seed struct {
 
 func newStill(in Input, runs []bool) *still {
 	n := in.Net
-	s := &still{net: n, l: n.Line, c: &n.Line.Cases[in.Case], runs: runs, ends: map[int][]int{}}
+	s := &still{net: n, l: n.Line, c: in.kase(), runs: runs, ends: map[int][]int{}}
 	s.level, s.via = make([]float64, n.points), make([]source, n.points)
 	s.air, s.place = make([]bool, n.points), make([]place, n.points)
 	s.push = make([]float64, len(n.Line.Nodes))
@@ -528,8 +528,13 @@ func (f *flow) settleStill(runs []bool) (s *still, byFlow map[int]bool) {
 		}
 	}
 	for i := range f.elems {
-		if e := &f.elems[i]; e.pump >= 0 {
-			h, _ := e.law.(*pumpLaw).curve.Head(0)
+		switch e := &f.elems[i]; law := e.law.(type) {
+		case *pumpLaw:
+			h, _ := law.curve.Head(0)
+			s.push[e.node] = max(s.push[e.node], h)
+		case *driveLaw:
+			speed, _ := law.speed(e.q, f.headAt(e, e.u), f.headAt(e, e.d))
+			h, _ := law.pumps.head(0, speed)
 			s.push[e.node] = max(s.push[e.node], h)
 		}
 	}

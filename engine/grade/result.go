@@ -86,6 +86,10 @@ type StationState struct {
 	DischargeHead float64 `unit:"m"` // behind them
 	Pumps         []PumpState
 	Electric      float64 `unit:"W"` // from the mains
+	// Speed is the speed of the running pumps, relative to their curves': where the drive holds a flow or a head, the speed found, the same for all; else that
+	// of the first running pump as set. 0 where none runs.
+	Speed   float64 `unit:"1"`
+	AtLimit bool    // the drive holds a flow or a head, and a bound on its speed keeps it from that
 }
 
 // Slack is a length of pipe that runs part full below the place that controls it.

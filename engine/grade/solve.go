@@ -15,7 +15,7 @@ func Solve(ctx context.Context, in Input) (*Result, error) {
 	if err := in.Check(); err != nil {
 		return nil, err
 	}
-	if in.Net.Line.Cases[in.Case].Kind == line.Standing {
+	if in.kase().Kind == line.Standing {
 		return rest(in)
 	}
 	f, err := newFlow(in)
@@ -168,38 +168,37 @@ func (f *flow) profileOf(i int) *profile {
 	n := len(rl.g.obvert)
 	p := &profile{head: make([]float64, n), before: make([]float64, n)}
 	hu, hd := f.headAt(e, e.u), f.headAt(e, e.d)
-	if rl.tailed {
-		hd = rl.tail
-	}
-	if rl.headed {
-		hu = rl.head
-	}
+	hu, hd = rl.ends(hu, hd)
 	back := e.q < 0
 	if back {
 		hu, hd = hd, hu
 	}
 	rl.f.set(math.Abs(e.q))
 	_, _, _, most := rl.walk(hd, back, p)
-	rl.aboveReducers(p, hu, most, back)
+	rl.aboveThrottle(p, hu, most, back)
 	return p
 }
 
-// aboveReducers reckons the grade line from the upstream end down to a reducing valve that throttles: there the head is not what the water
+// aboveThrottle reckons the grade line from the upstream end down to the reducing or flow-control valve that throttles: there the head is not what the water
 // downstream asks for but what comes.
-func (e *runLaw) aboveReducers(p *profile, from float64, most throttle, back bool) {
-	if math.IsInf(most.r, 1) || from-p.first(back) <= most.r {
-		return
-	}
+func (e *runLaw) aboveThrottle(p *profile, from float64, most throttle, back bool) {
 	g, h := e.g, from
-	i, step, end := 0, 1, g.last()
+	i, step, end, stop := 0, 1, g.last(), -1
+	c := &e.cap[0]
 	if back {
-		i, step, end = end, -1, 0
+		i, step, end, c = end, -1, 0, &e.cap[1]
 	}
-	for {
+	if most.r > energyLimit {
+		if from-p.first(back)-e.f.speed[g.section(i)]*e.f.q2 <= energyLimit || c.equip < 0 {
+			return // nothing throttles
+		}
+		stop = g.before[c.equip] + (1+step)/2
+	}
+	for ; i != stop; i += step {
 		vh := e.f.speed[g.section(i)] * e.f.q2
 		for k := range e.hold {
 			if hd := &e.hold[k]; hd.most && hd.at == i && hd.reverse == back {
-				if hd.head-p.before[i] <= most.r+energyLimit {
+				if stop < 0 && hd.head-p.before[i] <= most.r+energyLimit {
 					return
 				}
 				h = min(h, hd.head+vh) // it throttles too, before the one that sets the flow
@@ -211,13 +210,8 @@ func (e *runLaw) aboveReducers(p *profile, from float64, most throttle, back boo
 		if i == end {
 			return
 		}
-		s := min(i, i+step)
-		if sg := &g.seg[s]; sg.equip >= 0 {
-			h -= e.f.equip[sg.equip] * e.f.q2
-		} else {
-			h -= e.f.slope[sg.section] * sg.length
-		}
-		i += step
+		loss, _ := e.lossAlong(min(i, i+step), back)
+		h -= loss
 	}
 }
 

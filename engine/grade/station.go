@@ -45,14 +45,11 @@ func (f *flow) fillStation(r *Result, node int) {
 				ps.Head = lift
 			}
 			f.pumpPower(st, e.pump, f.speed(set, e.pump), ps)
-			if shut, _ := law.curve.Head(0); e.q <= stillFlow && lift > shut+energyLimit {
-				ps.CannotLift = true
-				f.note("grade.pump-cannot-lift", name, fmt.Sprintf("Pump %s of %s cannot lift: its shut-off head is %s and %s is asked of it.",
-					ps.Name, name, quantity.Format(shut, "m", 2), quantity.Format(lift, "m", 2)))
-			} else if math.Abs(e.q) <= stillFlow {
-				f.note("grade.pump-shut-in", name, fmt.Sprintf("Pump %s of %s runs and no water passes it: the way is closed. It gives its shut-off head of %s and heats the water in it.",
-					ps.Name, name, quantity.Format(shut, "m", 2)))
+			if shut, _ := law.curve.Head(0); e.q <= stillFlow {
+				f.stuck(ps, &s, shut, lift)
 			}
+		case *driveLaw:
+			f.fillDrive(&s, e, law)
 		case *passLaw:
 			if running == 0 && e.q != 0 && e.u != f.net.header[node] {
 				s.Flow = e.q
@@ -63,10 +60,36 @@ func (f *flow) fillStation(r *Result, node int) {
 	if set.Flow != 0 {
 		f.throttled(&s, st, node)
 	}
+	s.Speed = f.speedOf(&s, set)
 	for p := range s.Pumps {
 		s.Electric += s.Pumps[p].ShaftPower / st.MotorEfficiency
 	}
 	r.Stations = append(r.Stations, s)
+}
+
+// stuck tells of a running pump that delivers nothing: it gives its shut-off head and a lift is asked of it, m.
+func (f *flow) stuck(ps *PumpState, s *StationState, shut, lift float64) {
+	name := f.l.Nodes[s.Node].Name
+	if ps.CannotLift = lift > shut+energyLimit; ps.CannotLift {
+		f.note("grade.pump-cannot-lift", name, fmt.Sprintf("Pump %s of %s cannot lift: its shut-off head is %s and %s is asked of it.",
+			ps.Name, name, quantity.Format(shut, "m", 2), quantity.Format(lift, "m", 2)))
+	} else if math.Abs(ps.Flow) <= stillFlow {
+		f.note("grade.pump-shut-in", name, fmt.Sprintf("Pump %s of %s runs and no water passes it: the way is closed. It gives its shut-off head of %s and heats the water in it.",
+			ps.Name, name, quantity.Format(shut, "m", 2)))
+	}
+}
+
+// speedOf is the speed at which a station's running pumps turn.
+func (f *flow) speedOf(s *StationState, set line.StationSetting) float64 {
+	if s.Speed != 0 {
+		return s.Speed
+	}
+	for p := range s.Pumps {
+		if s.Pumps[p].Running {
+			return f.speed(set, p)
+		}
+	}
+	return 0
 }
 
 // starved tells where the pipe to a station without a sump cannot bring what its pumps would take: the water parts at its end, and the suction head is that of the
