@@ -20,26 +20,28 @@ func (k CaseKind) String() string {
 // mostCases bounds the cases of a line.
 const mostCases = 500
 
-// readCases reads the operating cases, or makes the usual ones where none are written.
+// readCases reads the operating cases, or makes the usual ones where none are written. What passes in time is set aside
+// for readEvents.
 func (r *reader) readCases(root form) {
 	forms := root.list("case", "case", false)
-	if len(forms) == 0 {
-		r.defaultCases()
-		return
-	}
-	hours, c := 0.0, Case{}
-	for i, f := range forms {
-		if i == mostCases {
+	hours, c, i := 0.0, Case{}, -1
+	for _, f := range forms {
+		name, named := f.name("name", true)
+		word, known := f.choice("kind", true, allKinds...)
+		if kind, event := eventKinds[word]; event {
+			r.setAside(f, name, named, kind)
+			continue
+		}
+		if i++; i == mostCases {
 			f.fault("", fmt.Sprintf("more than %d cases", mostCases), fmt.Sprintf("%d are written", len(forms)), "leave out those that differ in nothing that matters")
 		}
-		name, named := f.name("name", true)
-		word, known := f.choice("kind", true, "filling", "pumping", "gravity", "standing")
 		if i <= mostCases { // beyond, each is read for its faults only
 			c = r.newCase(name, caseKinds[word])
 		}
 		if named {
 			r.caseNames.add(f, "name", name, i)
 		}
+		f.onlyKeys(word+" case", known, slices.Clone(caseKeys))
 		if h, ok := f.quantity("hours", quantity.Time, false, dayLimits); ok {
 			c.Hours = h / 3600
 			if hours += c.Hours; hours > 24 && hours-c.Hours <= 24 {
@@ -54,7 +56,13 @@ func (r *reader) readCases(root form) {
 			r.line.Cases = append(r.line.Cases, c)
 		}
 	}
+	if i < 0 {
+		r.defaultCases()
+	}
 }
+
+// allKinds are the words for the kinds of case and of event.
+var allKinds = []string{"filling", "pumping", "gravity", "standing", "draining", "burst", "first filling", "restart"}
 
 // newCase is a case with tanks at their usual level, off-takes drawing what they usually draw while water is delivered,
 // stations at rest and equipment as it usually stands.
@@ -224,6 +232,7 @@ func (r *reader) readSetting(t form, s *StationData, set *StationSetting) {
 	flow, hasFlow := t.quantity("flow", quantity.Flow, false, flowLimits)
 	list, isList := r.readSpeeds(t)
 	if s == nil || len(s.Pumps) == 0 {
+		r.readHolding(t, set)
 		return // told where the station stands
 	}
 	var running []int
@@ -261,6 +270,7 @@ func (r *reader) readSetting(t form, s *StationData, set *StationSetting) {
 		t.fault("flow", "a flow of nothing", "", "leave the station out of the case, or write running = []")
 	}
 	set.Flow = flow
+	r.readHolding(t, set)
 }
 
 // speedLimits are those in which a curve can be trusted to follow the affinity laws, and a little more.
@@ -347,6 +357,7 @@ func (r *reader) defaultCases() {
 	}
 	for i := range r.line.Cases {
 		r.line.Cases[i].Default = true
+		r.caseNames.put(r.line.Cases[i].Name, i)
 	}
 	r.assume("case.default", "cases", "No operating cases are given; the usual ones are taken: "+caseList(r.line.Cases)+".")
 }

@@ -27,26 +27,28 @@ type limits struct {
 
 // The limits of the values of a line. Bad values are refused long before they could upset a calculation.
 var (
-	levelLimits      = limits{-1000, 10_000, "m", 0}   // above datum: from below any mine's floor to above any pass
-	chainageLimits   = limits{-1e6, 1e7, "m", 0}       // ten thousand kilometres
-	boreLimits       = limits{0.004, 15, "mm", 0}      //
-	wallLimits       = limits{1e-4, 1, "mm", 1}        //
-	roughnessLimits  = limits{0, 0.05, "mm", 0}        //
-	heightLimits     = limits{-5, 20, "m", 0}          // of a seat above the obvert
-	coverLimits      = limits{0, 100, "m", 0}          //
-	pressureLimits   = limits{1e3, 1e8, "bar", 2}      // rating
-	lossLimits       = limits{0, 1e5, "1", 0}          // local loss coefficient
-	flowLimits       = limits{0, 1e4, "m³/s", 0}       //
-	headLimits       = limits{0, 5000, "m", 0}         //
-	areaLimits       = limits{0.01, 1e10, "m²", 2}     //
-	altitudeLimits   = limits{-430, 6000, "m", 0}      // the shore of the Dead Sea to the highest towns and mines
-	waterLimits      = limits{273.15, 333.15, "°C", 0} //
-	airLimits        = limits{213.15, 333.15, "°C", 0} // any weather on record
-	gravityLimits    = limits{9.75, 9.85, "m/s²", 2}   // at the Earth's surface
-	atmosphereLimits = limits{4e4, 1.15e5, "kPa", 0}   //
-	latitudeLimits   = limits{-1.5707963267948966, 1.5707963267948966, "°", 0}
-	ratioLimits      = limits{0, 1, "%", 0}
-	sigmaLimits      = limits{0, 100, "m", 0} // standard uncertainty of a level
+	levelLimits       = limits{-1000, 10_000, "m", 0}   // above datum: from below any mine's floor to above any pass
+	chainageLimits    = limits{-1e6, 1e7, "m", 0}       // ten thousand kilometres
+	boreLimits        = limits{0.004, 15, "mm", 0}      //
+	wallLimits        = limits{1e-4, 1, "mm", 1}        //
+	roughnessLimits   = limits{0, 0.05, "mm", 0}        //
+	heightLimits      = limits{-5, 20, "m", 0}          // of a seat above the obvert
+	coverLimits       = limits{0, 100, "m", 0}          //
+	pressureLimits    = limits{1e3, 1e8, "bar", 2}      // rating
+	lossLimits        = limits{0, 1e5, "1", 0}          // local loss coefficient
+	flowLimits        = limits{0, 1e4, "m³/s", 0}       //
+	headLimits        = limits{0, 5000, "m", 0}         //
+	areaLimits        = limits{0.01, 1e10, "m²", 2}     //
+	altitudeLimits    = limits{-430, 6000, "m", 0}      // the shore of the Dead Sea to the highest towns and mines
+	waterLimits       = limits{273.15, 333.15, "°C", 0} //
+	airLimits         = limits{213.15, 333.15, "°C", 0} // any weather on record
+	gravityLimits     = limits{9.75, 9.85, "m/s²", 2}   // at the Earth's surface
+	atmosphereLimits  = limits{4e4, 1.15e5, "kPa", 0}   //
+	latitudeLimits    = limits{-1.5707963267948966, 1.5707963267948966, "°", 0}
+	ratioLimits       = limits{0, 1, "%", 0}
+	coefficientLimits = limits{0.01, 1, "1", 0} // discharge coefficient
+	moneyLimits       = limits{0, 1e12, "1", 0}
+	sigmaLimits       = limits{0, 100, "m", 0} // standard uncertainty of a level
 )
 
 // asked notes that the reader knows a key of this kind of table. A test holds the schema against these notes.
@@ -138,7 +140,7 @@ func (f form) money(key string, k quantity.Kind, currency *string) (float64, boo
 		f.fault(key, "is in another currency than the rest", c+" where the prices are in "+*currency, "give every price in "+*currency)
 		return 0, false
 	}
-	return v, f.within(key, v, limits{0, 1e12, "1", 0})
+	return v, f.within(key, v, moneyLimits)
 }
 
 // chainage reads a chainage, counted by the run's own stakes.

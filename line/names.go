@@ -42,6 +42,15 @@ func (n *names) add(f form, key, name string, i int) {
 	n.order = append(n.order, name)
 }
 
+// put gives a name to the i-th thing that the document does not hold. A name that is taken stays with what has it.
+func (n *names) put(name string, i int) {
+	if _, taken := n.index[name]; taken {
+		return
+	}
+	n.index[name], n.plain[plainName(name)] = i, name
+	n.order = append(n.order, name)
+}
+
 // find looks a name up that another table uses. What is not found is reported with the nearest name there is.
 func (n *names) find(f form, key, name string) (int, bool) {
 	if i, ok := n.index[name]; ok {

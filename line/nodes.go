@@ -74,6 +74,9 @@ func (r *reader) readTank(f form, name string) *TankData {
 	lowest, hasLowest := f.quantity("lowest", quantity.Length, false, levelLimits)
 	highest, hasHighest := f.quantity("highest", quantity.Length, false, levelLimits)
 	t.Area, _ = f.quantity("area", quantity.Area, false, areaLimits)
+	if !f.t.Has("area") {
+		r.assume("tank.area", "tank "+name, "No area is given: the level stays the same however much water comes or goes.")
+	}
 	if inlet, _ := f.choice("inlet", false, "below water", "over the top"); inlet == "over the top" {
 		t.Inlet = OverTheTop
 	}

@@ -19,5 +19,13 @@ func DefaultPractice() Practice {
 		Drips:     Threshold{0.05, "1", noSource + ": one in twenty"},
 		FillingVelocity: Threshold{0.3, "m/s", "AWWA Manual M51, from memory, and USDA-NRCS design sheets: 1 ft/s; " +
 			"European filling tables for ductile iron are six to eight times slower"},
+		AdmitDifferential: Threshold{34.5e3, "Pa", "AWWA Manual M51, Air Valves, from memory: 5 psi, unless the pipe allows less"},
+		VentDifferential:  Threshold{13.8e3, "Pa", "AWWA Manual M51, from memory: 2 psi while the line fills"},
+		CollapseFactor: Threshold{2, "1", "A. P. Moser and S. Folkman, Buried Pipe Design, recommend 2 (from memory); published factors " +
+			"go from 1.5 to 4"},
+		Slam:          Threshold{20, "m", noSource},
+		ReleasedAir:   Threshold{0.02, "1", noSource + ": two per cent of the flow, near what water in contact with air holds at 1 atm"},
+		DrainVelocity: Threshold{0.3, "m/s", "AWWA Manual M51, from memory: 1 to 2 ft/s"},
+		StoppedLeak:   Threshold{1e-8, "m³/s", noSource + ": 0.6 mL/min, about ten drops of 62.5 mm³ a minute"},
 	}
 }

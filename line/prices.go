@@ -63,6 +63,13 @@ func (r *reader) readPractice(root form) {
 		{"displaced", quantity.Length, limits{0, 1e5, "m", 0}, &p.Displaced},
 		{"drips", quantity.Ratio, ratioLimits, &p.Drips},
 		{"filling_velocity", quantity.Speed, limits{0.001, 10, "m/s", 3}, &p.FillingVelocity},
+		{"admit_differential", quantity.PressureDifference, limits{100, 1e5, "kPa", 1}, &p.AdmitDifferential},
+		{"vent_differential", quantity.PressureDifference, limits{100, 1e6, "kPa", 1}, &p.VentDifferential},
+		{"collapse_factor", plainNumber, limits{1, 20, "1", 0}, &p.CollapseFactor},
+		{"slam", quantity.Length, limits{0.1, 1000, "m", 1}, &p.Slam},
+		{"released_air", quantity.Ratio, ratioLimits, &p.ReleasedAir},
+		{"drain_velocity", quantity.Speed, limits{0.001, 10, "m/s", 3}, &p.DrainVelocity},
+		{"stopped_leak", quantity.Flow, limits{1e-12, 1, "L/s", 12}, &p.StoppedLeak},
 	} {
 		if r.readThreshold(f, t.key, t.k, t.l, t.into) {
 			changed = true
@@ -77,12 +84,16 @@ func (r *reader) readPractice(root form) {
 // userSource stands where a threshold was changed without a source.
 const userSource = "set in line.toml, no source given"
 
+// plainNumber stands for a threshold without a dimension, in place of a kind of quantity.
+const plainNumber quantity.Kind = 0
+
+// readThreshold reads one threshold, as a value or as a table with value and source.
 func (r *reader) readThreshold(f form, key string, k quantity.Kind, l limits, into *Threshold) bool {
 	if !f.has(key) {
 		return false
 	}
 	if _, _, _, scalar := f.t.Raw(key); scalar {
-		v, ok := f.quantity(key, k, false, l)
+		v, ok := f.figure(key, k, false, l)
 		if ok {
 			into.Value, into.Source = v, userSource
 		}
@@ -92,7 +103,7 @@ func (r *reader) readThreshold(f form, key string, k quantity.Kind, l limits, in
 	if !ok {
 		return false
 	}
-	v, ok := sub.quantity("value", k, true, l)
+	v, ok := sub.figure("value", k, true, l)
 	source, sourced := sub.text("source", false)
 	if ok {
 		into.Value = v
@@ -104,12 +115,23 @@ func (r *reader) readThreshold(f form, key string, k quantity.Kind, l limits, in
 	return ok
 }
 
+// figure reads a value with its unit, or a plain number.
+func (f form) figure(key string, k quantity.Kind, required bool, l limits) (float64, bool) {
+	if k != plainNumber {
+		return f.quantity(key, k, required, l)
+	}
+	f.asked(key)
+	v, ok := f.t.Float(key, required)
+	return v, ok && f.within(key, v, l)
+}
+
 // readPrices reads [prices].
 func (r *reader) readPrices(root form) {
-	p := Prices{DaysPerYear: assumedDays, Years: assumedYears}
+	p := Prices{DaysPerYear: assumedDays, Years: assumedYears, PitArea: assumedPitArea}
 	defer func() { r.line.Prices = p }()
 	f, ok := root.sub("prices", "prices")
 	if !ok {
+		r.assumePit(p.PitArea)
 		return
 	}
 	if c, ok := f.text("currency", false); ok {
@@ -136,6 +158,9 @@ func (r *reader) readPrices(root form) {
 	if v, ok := f.quantity("standing", quantity.Time, false, dayLimits); ok {
 		p.HoursStanding = v / 3600
 	}
+	r.readTariff(f, &p)
+	r.readWaysOut(f, &p)
+	r.readPits(f, &p)
 }
 
 // dayLimits is a time within a day.

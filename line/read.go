@@ -42,8 +42,9 @@ type reader struct {
 	told   map[document.Fault]bool
 	print  *fingerprint
 
-	nodes, runs, things, types, caseNames, routeNames *names
+	nodes, runs, things, types, caseNames, routeNames, dayNames *names
 
+	eventForms  []eventForm
 	nodeForms   []form // by node index
 	runForms    []*runInput
 	thingPlaces []thingPlace // of equipment and air valves, by their index in things
@@ -66,7 +67,7 @@ func newReader(fsys fs.FS) *reader {
 	return &reader{
 		fsys: fsys, line: &Line{}, told: map[document.Fault]bool{}, print: newFingerprint(),
 		nodes: newNames("node"), runs: newNames("run"), things: newNames("equipment or air valve"), types: newNames("valve type on the rack"),
-		caseNames: newNames("case"), routeNames: newNames("route"), pumpsOf: map[*StationData]*names{},
+		caseNames: newNames("case"), routeNames: newNames("route"), dayNames: newNames("day"), pumpsOf: map[*StationData]*names{},
 		badSizes: map[string]string{},
 	}
 }
@@ -99,6 +100,8 @@ func (r *reader) read(rack []valve.Record) {
 	r.readBench(root)
 	r.readCases(root)
 	r.readRoutes(root)
+	r.readEvents()
+	r.readDays(root)
 	r.checkGraph()
 	for _, v := range rack {
 		r.print.addRecord(v)
@@ -221,9 +224,7 @@ func (r *reader) putOnRack(record valve.Record, file string, from map[string]str
 		return
 	}
 	from[record.Name] = file
-	r.types.index[record.Name] = len(r.line.Rack)
-	r.types.plain[plainName(record.Name)] = record.Name
-	r.types.order = append(r.types.order, record.Name)
+	r.types.put(record.Name, len(r.line.Rack))
 	r.line.Rack = append(r.line.Rack, record)
 }
 

@@ -46,6 +46,7 @@ func (r *reader) readRuns(root form) {
 		r.readSections(in, run)
 		r.readProfile(in, run)
 		r.closeSections(in, run)
+		r.settleCover(in, run)
 		r.readEquipment(in, run)
 		r.readValves(in, run)
 	}
@@ -218,6 +219,7 @@ func (r *reader) readSections(in *runInput, run *Run) {
 			f.fault("", "the section has no bore", "", "write a standard size, or bore = \"300 mm\"")
 		}
 		r.settleFriction(f, &s, size, rough, hasRough, where)
+		r.readWall(f, &s.s)
 		in.sections = append(in.sections, s)
 	}
 }
@@ -395,7 +397,8 @@ var equipmentKinds = []struct {
 	word string
 	kind EquipmentKind
 }{
-	{"isolating valve", IsolatingValve}, {"check valve", CheckValve}, {"sustaining valve", SustainingValve}, {"reducing valve", ReducingValve}, {"scour", Scour},
+	{"isolating valve", IsolatingValve}, {"check valve", CheckValve}, {"sustaining valve", SustainingValve}, {"reducing valve", ReducingValve},
+	{"flow control valve", FlowControlValve}, {"scour", Scour},
 }
 
 // String is the trade's word for a kind of equipment.
@@ -463,18 +466,36 @@ func (r *reader) readDetails(f form, e *Equipment, known bool) {
 	closed, _ := f.flag("closed")
 	e.Closed = closed && only("closed", IsolatingValve)
 	facing, _ := f.choice("facing", false, "to", "from")
-	e.Reverse = facing == "from" && only("facing", CheckValve, SustainingValve, ReducingValve)
+	e.Reverse = facing == "from" && only("facing", CheckValve, SustainingValve, ReducingValve, FlowControlValve)
 	regulates := known && (e.Kind == SustainingValve || e.Kind == ReducingValve)
 	if setting, ok := f.quantity("setting", quantity.Length, regulates, headLimits); ok && only("setting", SustainingValve, ReducingValve) {
 		e.Setting = setting
 	}
-	if loss, ok := f.number("loss", lossLimits); ok && only("loss", IsolatingValve, CheckValve, SustainingValve, ReducingValve) {
+	if loss, ok := f.number("loss", lossLimits); ok && only("loss", IsolatingValve, CheckValve, SustainingValve, ReducingValve, FlowControlValve) {
 		e.Loss = loss
 	}
 	if bore, ok := f.quantity("bore", quantity.Length, known && e.Kind == Scour, boreLimits); ok && only("bore", Scour) {
 		e.Bore = bore
 	}
+	if flow, ok := f.quantity("flow", quantity.Flow, known && e.Kind == FlowControlValve, flowLimits); ok && only("flow", FlowControlValve) {
+		if e.Flow = flow; flow == 0 {
+			f.fault("flow", "a setting of no flow", "", "write the flow that the valve lets through, or an isolating valve that is closed")
+		}
+	}
+	coefficient, hasCoefficient := f.number("coefficient", coefficientLimits)
+	hasCoefficient = hasCoefficient && only("coefficient", Scour)
+	switch {
+	case hasCoefficient:
+		e.Coefficient = coefficient
+	case e.Kind == Scour && known && !f.t.Has("coefficient"):
+		e.Coefficient = assumedScour
+		r.assumeOnce("scour.coefficient", "scours", "An open scour discharges "+quantity.Number(assumedScour, 1)+
+			" of what its bore would without loss, where no coefficient is given (a sharp-edged opening; common practice, no source).")
+	}
 }
+
+// assumedScour is the discharge coefficient of an open scour on its bore: a sharp-edged opening; common practice, no source.
+const assumedScour = 0.6
 
 func (r *reader) readValves(in *runInput, run *Run) {
 	usual, hasUsual := in.f.quantity("seat_height", quantity.Length, false, heightLimits)

@@ -117,7 +117,7 @@ func TestSchemaRefuses(t *testing.T) {
 // TestSchemaKeys holds the schema's keys against those that the reader asks for, both ways.
 func TestSchemaKeys(t *testing.T) {
 	asked := map[string]map[string]bool{}
-	for _, fsys := range []fs.FS{folder(t), minimalFolder(), gravityFolder()} {
+	for _, fsys := range []fs.FS{folder(t), minimalFolder(), gravityFolder(), thresholdFolder(t)} {
 		r := newReader(fsys)
 		r.asked = asked
 		r.read(nil)

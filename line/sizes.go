@@ -1,9 +1,7 @@
 package line
 
 import (
-	"slices"
 	"strings"
-	"unicode"
 
 	"obvert/physics/pipe"
 	"obvert/quantity"
@@ -69,12 +67,10 @@ func assumedRoughness(s Section, size pipe.Size) (k float64, text string) {
 	if size.Roughness > 0 {
 		return size.Roughness, roughnessText(size.Roughness, size.Material, size.RoughnessSource)
 	}
-	words := strings.FieldsFunc(strings.ToLower(s.Material), func(c rune) bool { return !unicode.IsLetter(c) && !unicode.IsDigit(c) })
+	words := materialWords(s.Material)
 	for _, m := range roughnesses {
-		for _, w := range m.words {
-			if slices.Contains(words, w) {
-				return m.k, roughnessText(m.k, s.Material, m.source)
-			}
+		if namesOne(words, m.words) {
+			return m.k, roughnessText(m.k, s.Material, m.source)
 		}
 	}
 	return otherRoughness, "Roughness " + quantity.Format(otherRoughness, "mm", 3) + ", whatever the material (common practice, no source)."
