@@ -26,12 +26,9 @@ const (
 // anyDrips is the probability that at least one valve drips in case k.
 func (s *solver) anyDrips(k int) float64 {
 	var act []int
-	left := 0
+	s.remarkLeftOut(k)
 	for i := range s.lots {
 		c := &s.res.Valves[i].Cells[k]
-		if c.State == Unrated {
-			left++
-		}
 		if !s.lots[i][k].counts || c.Probability < negligible {
 			continue
 		}
@@ -41,9 +38,6 @@ func (s *solver) anyDrips(k int) float64 {
 		}
 		act = append(act, i)
 	}
-	if left > 0 {
-		s.note("sealing.any-incomplete", s.in.Cases[k].Name, "the probability that any valve drips leaves out %d whose state is not known", left)
-	}
 	switch len(act) {
 	case 0:
 		return 0
@@ -51,6 +45,19 @@ func (s *solver) anyDrips(k int) float64 {
 		return s.res.Valves[act[0]].Cells[k].Probability
 	}
 	return s.newJoint(k, act).any()
+}
+
+// remarkLeftOut says how many valves the probability of any leaves out in case k.
+func (s *solver) remarkLeftOut(k int) {
+	left := 0
+	for i := range s.res.Valves {
+		if s.res.Valves[i].Cells[k].State == Unrated {
+			left++
+		}
+	}
+	if left > 0 {
+		s.note("sealing.any-incomplete", s.in.Cases[k].Name, "the probability that any valve drips leaves out %d whose state is not known", left)
+	}
 }
 
 // joint is the common error of several valves in one case.

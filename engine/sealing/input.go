@@ -79,6 +79,7 @@ func (in *Input) Check() error {
 	c.notNegative("uncertainty of the datum (m)", in.Uncertainty.Datum)
 	c.notNegative("independent uncertainty of levels (m)", in.Uncertainty.Independent)
 	c.notNegative("relative uncertainty of roughness", in.Uncertainty.Roughness)
+	c.shapes(in.Uncertainty.Shapes)
 	for i := range in.Rack {
 		c.record(&in.Rack[i])
 	}
@@ -113,6 +114,21 @@ func (c *checker) notNegative(what string, x float64) {
 func (c *checker) finite(what string, x float64) {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		c.fault("%s is %g: give a finite number", what, x)
+	}
+}
+
+func (c *checker) shapes(s Shapes) {
+	for _, e := range []struct {
+		what  string
+		shape Shape
+		last  Shape
+	}{
+		{"datum", s.Datum, Triangular}, {"independent levels", s.Independent, Triangular}, {"roughness", s.Roughness, LogNormal},
+		{"water levels", s.Level, Triangular}, {"bench", s.Bench, Triangular}, {"scatter", s.Scatter, Triangular},
+	} {
+		if e.shape > e.last {
+			c.fault("distribution %d of the error of the %s: give normal, rectangular or triangular, and log-normal of the roughness alone", e.shape, e.what)
+		}
 	}
 }
 

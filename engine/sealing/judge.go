@@ -13,16 +13,16 @@ func Solve(ctx context.Context, in Input) (Result, error) {
 	if err := in.Check(); err != nil {
 		return Result{}, err
 	}
-	s := solver{in: &in, limits: make([]limits, len(in.Rack)), lots: make([][]lot, len(in.Valves))}
-	for i := range in.Rack {
-		s.limits[i] = s.limitsOf(&in.Rack[i])
-	}
-	s.res.Valves = make([]ValveResult, len(in.Valves))
+	s := newSolver(&in)
 	for i := range in.Valves {
 		if err := ctx.Err(); err != nil {
 			return Result{}, fmt.Errorf("sealing: stopped at valve %q: %w", in.Valves[i].Name, err)
 		}
 		s.judge(i)
+		s.chances(i)
+	}
+	if !in.Uncertainty.Shapes.normal() {
+		s.note("sealing.normal-taken", "", "errors are stated that are not normal: these probabilities take every error as normal, of the same standard uncertainty; the drawn ones keep its shape")
 	}
 	s.res.AnyDrips = make([]float64, len(in.Cases))
 	for k := range in.Cases {
@@ -40,6 +40,16 @@ type solver struct {
 	limits []limits // by record
 	lots   [][]lot  // by valve, by case
 	res    Result
+}
+
+// newSolver gets a checked input ready.
+func newSolver(in *Input) *solver {
+	s := &solver{in: in, limits: make([]limits, len(in.Rack)), lots: make([][]lot, len(in.Valves))}
+	for i := range in.Rack {
+		s.limits[i] = s.limitsOf(&in.Rack[i])
+	}
+	s.res.Valves = make([]ValveResult, len(in.Valves))
+	return s
 }
 
 func (s *solver) note(id, where, format string, args ...any) {
@@ -106,7 +116,7 @@ func (l limit) verdict(h float64) State {
 	return Unrated
 }
 
-// judge fills one valve's results through all cases.
+// judge fills one valve's results through all cases, but for the chances.
 func (s *solver) judge(i int) {
 	v := &s.in.Valves[i]
 	out := &s.res.Valves[i]
@@ -130,6 +140,13 @@ func (s *solver) judge(i int) {
 	for k := range s.in.Cases {
 		out.Cells[k], s.lots[i][k] = s.cell(v, k, i, lim, shut)
 		shut = s.lots[i][k].shut
+	}
+}
+
+// chances fills in one valve's probabilities and which case is the worst.
+func (s *solver) chances(i int) {
+	out := &s.res.Valves[i]
+	for k := range out.Cells {
 		if s.lots[i][k].counts {
 			out.Cells[k].Probability = s.chance(i, k)
 		}

@@ -1,0 +1,302 @@
+package sealing
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"sync"
+	"sync/atomic"
+)
+
+const (
+	sqrt3 = 1.7320508075688772
+	sqrt6 = 2.449489742783178
+	// mostDraws keeps a slip of the pen from running for days.
+	mostDraws = 10_000_000
+	// block is how many draws a worker takes at a time.
+	block = 16
+)
+
+func (o Options) check() error {
+	var c checker
+	if o.N < 0 || o.N > mostDraws {
+		c.fault("%d draws: give 1 to %d, or 0 for %d", o.N, mostDraws, DefaultDraws)
+	}
+	if o.Workers < 0 {
+		c.fault("%d workers: give 1 or more, or 0 for one a processor", o.Workers)
+	}
+	return errors.Join(c.faults...)
+}
+
+// Draws finds the probabilities of [Solve] by drawing all errors many times (JCGM 101:2008, 7), each from its stated
+// distribution, and walking every valve through the cases in their order with each; and which kind of error matters.
+// Draw d has a random stream of its own, seeded by the seed and d alone, and only whole numbers are summed: the result
+// is the same to the last bit whatever the number of workers.
+//
+// A threshold's mean errs once for all cases, its scatter anew in each. In a case in which a shut valve no longer holds
+// it tries to shut anew. Where a history hangs on the errors this is what [Solve] approaches from the safe side.
+//
+// The standard error of a probability seen x times in N is that of the share after Bayes and Laplace, √(p(1−p)/(N+3)) with
+// p = (x+1)/(N+2): not 0 where x is.
+//
+// It fails on a faulty input or option (all faults joined) and when the context ends.
+func Draws(ctx context.Context, in Input, o Options) (Drawn, error) {
+	if err := errors.Join(in.Check(), o.check()); err != nil {
+		return Drawn{}, err
+	}
+	if o.N == 0 {
+		o.N = DefaultDraws
+	}
+	if o.Workers == 0 {
+		o.Workers = runtime.GOMAXPROCS(0)
+	}
+	s := newSolver(&in)
+	for i := range in.Valves {
+		s.judge(i)
+	}
+	p := s.plan()
+	t, err := p.run(ctx, o)
+	if err != nil {
+		return Drawn{}, err
+	}
+	return s.drawn(p, t, o), nil
+}
+
+// tally counts what happened; sums of tallies do not depend on their order.
+type tally struct {
+	drips []int // by valve of the plan, by case, and last in any of them
+	any   []int // by case, and last in any of them
+	// By kind of error, by case and last in any: how often any dripped in the second trial, which shares that kind of error
+	// alone with the first; and how often in both.
+	again, both [Sources][]int
+}
+
+func (p *plan) newTally() *tally {
+	t := &tally{drips: make([]int, len(p.valves)*(p.cases+1)), any: make([]int, p.cases+1)}
+	for s := range t.again {
+		t.again[s], t.both[s] = make([]int, p.cases+1), make([]int, p.cases+1)
+	}
+	return t
+}
+
+func (t *tally) add(o *tally) {
+	sum := func(to, from []int) {
+		for i, n := range from {
+			to[i] += n
+		}
+	}
+	sum(t.drips, o.drips)
+	sum(t.any, o.any)
+	for s := range t.again {
+		sum(t.again[s], o.again[s])
+		sum(t.both[s], o.both[s])
+	}
+}
+
+// run makes all draws, in blocks, by the workers.
+func (p *plan) run(ctx context.Context, o Options) (*tally, error) {
+	total := p.newTally()
+	var next atomic.Int64
+	var lock sync.Mutex
+	var all sync.WaitGroup
+	for range min(o.Workers, (o.N+block-1)/block) {
+		all.Go(func() {
+			w := p.newWorker(o)
+			for ctx.Err() == nil {
+				from := int(next.Add(block)) - block
+				if from >= o.N {
+					break
+				}
+				for d := from; d < min(from+block, o.N); d++ {
+					w.draw(uint64(d))
+				}
+			}
+			lock.Lock()
+			defer lock.Unlock()
+			total.add(w.tally)
+		})
+	}
+	all.Wait()
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("sealing: stopped before %d draws were made: %w", o.N, err)
+	}
+	return total, nil
+}
+
+// worker makes draws one after another in memory of its own.
+type worker struct {
+	plan    *plan
+	seed    uint64
+	indices bool
+	pcg     *rand.PCG
+	dice    *rand.Rand
+	a, b    picked // two independent draws
+	drips   []bool // by case, of one valve
+	first   []bool // by case, and last in any: whether any drips, by the first draw
+	second  []bool
+	tally   *tally
+}
+
+func (p *plan) newWorker(o Options) *worker {
+	w := &worker{
+		plan: p, seed: o.Seed, indices: !o.NoIndices, pcg: rand.NewPCG(0, 0),
+		drips: make([]bool, p.cases), first: make([]bool, p.cases+1), second: make([]bool, p.cases+1), tally: p.newTally(),
+	}
+	w.dice = rand.New(w.pcg)
+	w.a.none(len(p.valves), p.cases, len(p.levels))
+	w.b.none(len(p.valves), p.cases, len(p.levels))
+	return w
+}
+
+// draw makes draw d.
+func (w *worker) draw(d uint64) {
+	w.pcg.Seed(mix(mix(w.seed)+2*d), mix(mix(w.seed)+2*d+1))
+	w.throw(&w.a)
+	w.tried()
+	if !w.indices {
+		return
+	}
+	w.throw(&w.b)
+	for s := range Sources {
+		if w.plan.has[s] {
+			w.triedAgain(Source(s))
+		}
+	}
+}
+
+// mix spreads a counter over all bits, so that the streams of neighbouring draws have nothing to do with one another
+// (SplitMix64: G. L. Steele, D. Lea, C. H. Flood, OOPSLA 2014).
+func mix(z uint64) uint64 {
+	z += 0x9e3779b97f4a7c15
+	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
+	z = (z ^ z>>27) * 0x94d049bb133111eb
+	return z ^ z>>31
+}
+
+// throw draws every error once.
+func (w *worker) throw(e *picked) {
+	p := w.plan
+	var one [1]float64
+	w.fill(one[:], p.shapes.Datum, p.has[DatumError])
+	e.datum = p.datum * one[0]
+	w.fill(one[:], p.shapes.Roughness, p.has[RoughnessError])
+	e.rough = p.rough * one[0]
+	if p.shapes.Roughness == LogNormal {
+		e.rough = math.Expm1(logDeviation(p.rough) * one[0])
+	}
+	w.fill(e.level, p.shapes.Level, p.has[LevelError])
+	for g, sigma := range p.levels {
+		e.level[g] *= sigma
+	}
+	w.fill(e.seat, p.shapes.Independent, p.has[SurveyError])
+	for i := range e.seat {
+		e.seat[i] *= p.survey
+	}
+	w.fill(e.mean, p.shapes.Bench, p.has[BenchError])
+	w.fill(e.scatter, p.shapes.Scatter, p.has[ScatterError])
+}
+
+// fill draws values of zero mean and unit variance; none where the kind of error moves nothing. Of a log-normal error it
+// draws the normal one underneath.
+func (w *worker) fill(z []float64, shape Shape, has bool) {
+	switch {
+	case !has:
+		clear(z)
+	case shape == Rectangular:
+		for i := range z {
+			z[i] = sqrt3 * (2*w.dice.Float64() - 1)
+		}
+	case shape == Triangular:
+		for i := range z {
+			z[i] = sqrt6 * (w.dice.Float64() - w.dice.Float64())
+		}
+	default:
+		for i := range z {
+			z[i] = w.dice.NormFloat64()
+		}
+	}
+}
+
+// logDeviation is the standard deviation of the logarithm of a log-normal factor of relative standard deviation u.
+func logDeviation(u float64) float64 { return math.Sqrt(math.Log1p(u * u)) }
+
+// tried walks all valves with the first draw and counts.
+func (w *worker) tried() {
+	p, last := w.plan, w.plan.cases
+	any := w.first
+	copy(any, p.sureDrip)
+	for i := range p.valves {
+		w.a.walk(&p.valves[i], i, w.drips)
+		count := w.tally.drips[i*(last+1):]
+		ever := 0
+		for k, yes := range w.drips {
+			if yes {
+				count[k]++
+				any[k] = true
+				ever = 1
+			}
+		}
+		count[last] += ever
+	}
+	sumUp(any)
+	for k, yes := range any {
+		if yes {
+			w.tally.any[k]++
+		}
+	}
+}
+
+// sumUp sets the last: whether any of the others is.
+func sumUp(any []bool) {
+	last := len(any) - 1
+	any[last] = false
+	for _, yes := range any[:last] {
+		any[last] = any[last] || yes
+	}
+}
+
+// triedAgain walks all valves with the second draw but for one kind of error, which is that of the first, and counts.
+func (w *worker) triedAgain(s Source) {
+	p := w.plan
+	e := w.b
+	e.take(s, &w.a)
+	any := w.second
+	copy(any, p.sureDrip)
+	for i := range p.valves {
+		e.walk(&p.valves[i], i, w.drips)
+		for k, yes := range w.drips {
+			any[k] = any[k] || yes
+		}
+	}
+	sumUp(any)
+	again, both := w.tally.again[s], w.tally.both[s]
+	for k, yes := range any {
+		if yes {
+			again[k]++
+			if w.first[k] {
+				both[k]++
+			}
+		}
+	}
+}
+
+// take takes one kind of error from another draw.
+func (e *picked) take(s Source, from *picked) {
+	switch s {
+	case DatumError:
+		e.datum = from.datum
+	case LevelError:
+		e.level = from.level
+	case RoughnessError:
+		e.rough = from.rough
+	case SurveyError:
+		e.seat = from.seat
+	case BenchError:
+		e.mean = from.mean
+	case ScatterError:
+		e.scatter = from.scatter
+	}
+}
