@@ -45,12 +45,17 @@ func HTML(w io.Writer, r *study.Result, o Options) error {
 	if err := finite(reflect.ValueOf(r), "result"); err != nil {
 		return fmt.Errorf("deliver: HTML: %w", err)
 	}
+	return newReport(r, o).write(w)
+}
+
+// write sets the report into its page.
+func (p *report) write(w io.Writer) error {
 	t, err := template.New("report").Parse(reportHTML)
 	if err != nil {
 		return err
 	}
 	var b bytes.Buffer
-	if err := t.Execute(&b, newReport(r, o)); err != nil {
+	if err := t.Execute(&b, p); err != nil {
 		return fmt.Errorf("deliver: HTML: %w", err)
 	}
 	_, err = w.Write(b.Bytes())
@@ -111,12 +116,18 @@ type report struct {
 	More                    *table
 	ScheduleNote            string
 	Schedule                *table
+	Proof                   []*chapter // after the schedule: how the answer came about
+	Money                   []*chapter // after what it costs: the ways out, what matters
+	Contents                []content
 	CostNote                string
 	Costs                   []costTable
 	Assumed                 []line.Assumption
 	Sources                 []string
 	Cautions                []caution
 }
+
+// content is a line of the table of contents.
+type content struct{ ID, Head string }
 
 type blockItem struct {
 	Term, Text string

@@ -37,3 +37,24 @@ func BenchmarkHTML100km(b *testing.B) {
 		b.ReportMetric(float64(out.Len())/1e6, "MB")
 	}
 }
+
+// TestWriteCharts renders the charts' fixtures as a report's chapters; with -reports it keeps the file.
+func TestWriteCharts(t *testing.T) {
+	p := newReport(fixture("ridge"), Options{Date: "2026-05-12"})
+	all := charts()
+	for i, name := range []string{"strip ridge", "airs", "legs", "day", "ways", "tornado", "shares", "odds", "strip long", "seven tanks"} {
+		c := &chapter{ID: "t" + letters(i), Head: name, Note: "Invented."}
+		c.add(all[name], "", "", "", false)
+		p.Proof = append(p.Proof, c)
+	}
+	drawChapters(p.Proof)
+	var b bytes.Buffer
+	if err := p.write(&b); err != nil {
+		t.Fatal(err)
+	}
+	if *writeReports != "" {
+		if err := os.WriteFile(filepath.Join(*writeReports, "charts.html"), b.Bytes(), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,100 @@
+package deliver
+
+import (
+	"html/template"
+	"runtime"
+	"strings"
+	"sync"
+)
+
+// chapter is a section of the report that answers one question with drawings, the figures of each drawing as a table, and
+// tables of its own.
+type chapter struct {
+	ID         string // of its heading, for links
+	Head, Note string
+	Key        []keyItem
+	Parts      []*part
+	Tables     []*table
+	Remarks    []string
+	Cautions   []string
+}
+
+// part is one drawing with its figures.
+type part struct {
+	Head     string // over the drawing; empty where the chapter has one part only
+	Note     string
+	Drawings []template.HTML
+	Twin     *plainTable
+	Summary  string // over the folded figures
+	Print    bool   // the figures are printed too: the drawing does not show all
+	source   drawing
+	id       string
+}
+
+// add puts a drawing into the chapter; more says how many rows stand in its table beyond those drawn. The drawing is made by
+// [report.drawChapters].
+func (c *chapter) add(d drawing, head, note, summary string, more bool) {
+	if summary == "" {
+		summary = "Figures of this drawing"
+	}
+	c.Parts = append(c.Parts, &part{Head: head, Note: note, Twin: d.twin(), Summary: summary, Print: more, source: d, id: c.ID + letters(len(c.Parts))})
+}
+
+// empty tells whether the chapter has nothing to show.
+func (c *chapter) empty() bool { return len(c.Parts) == 0 && len(c.Tables) == 0 && len(c.Remarks) == 0 }
+
+// drawChapters makes the drawings of all chapters, side by side, for each stands by itself.
+func drawChapters(all ...[]*chapter) {
+	var wait sync.WaitGroup
+	gate := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for _, chapters := range all {
+		for _, c := range chapters {
+			for _, p := range c.Parts {
+				wait.Go(func() {
+					gate <- struct{}{}
+					defer func() { <-gate }()
+					p.Drawings = svgs(inForms(p.source, p.id))
+				})
+			}
+		}
+	}
+	wait.Wait()
+}
+
+// most is how many valves, legs or cases a drawing holds; what is beyond stands in the table.
+const most = 12
+
+// worstFirst cuts rows to the worst of them: those with the smallest key, in their own order, and tells how many are left out.
+func worstFirst[T any](rows []T, n int, key func(*T) float64) (kept []T, left int) {
+	if len(rows) <= n {
+		return rows, 0
+	}
+	order := sortedBy(len(rows), func(i int) float64 { return key(&rows[i]) })
+	keep := make([]bool, len(rows))
+	for _, i := range order[:n] {
+		keep[i] = true
+	}
+	for i := range rows {
+		if keep[i] {
+			kept = append(kept, rows[i])
+		}
+	}
+	return kept, len(rows) - n
+}
+
+// tableOf is a drawing whose table holds more than is drawn.
+type tableOf struct {
+	drawing
+	table *plainTable
+}
+
+func (t tableOf) twin() *plainTable { return t.table }
+
+// sentence ends a text with a full stop.
+func sentence(s string) string {
+	s = strings.TrimSpace(s)
+	if s == "" || strings.HasSuffix(s, ".") {
+		return s
+	}
+	return s + "."
+}

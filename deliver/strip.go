@@ -1,0 +1,409 @@
+package deliver
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// strip shows the line in time: small long sections, one for each moment, and under them what passes over the whole time.
+type strip struct {
+	*view
+	name   string // what passes, for the caption
+	doing  string // "draining" or "refilling"
+	frames []frame
+	series []series
+	clock0 string // what the time counts from: "after the stop"
+}
+
+// frame is the line at one moment.
+type frame struct {
+	at     float64 // s
+	wet    []stretch
+	levels []levelSpan
+	notes  []frameNote
+	under  string // what has come to pass until then
+}
+
+// levelSpan is a water surface.
+type levelSpan struct{ from, to, level float64 }
+
+// frameNote is a figure at a place of the route: the leak of a valve, the pressure of a pocket.
+type frameNote struct {
+	ch   float64
+	mark mark
+	name string // a valve's number, or empty
+	text string
+	rank float64 // the largest are labelled
+}
+
+// series is a quantity over the time of a strip.
+type series struct {
+	name, unit string
+	p          []pt // s, value
+	whole      bool // a count: whole steps only
+	limit      float64
+	limitText  string
+}
+
+const (
+	frameLeast  = 270.0 // px, width
+	frameSky    = 40.0
+	frameRelief = 66.0
+	frameFoot   = 52.0 // of time and what has come to pass
+	mostNotes   = 4    // labels in a frame
+	seriesHigh  = 66.0
+)
+
+// frameHigh is the height of a frame with its words and the space under it.
+const frameHigh = frameSky + frameRelief + 14 + frameFoot + 14
+
+// film is a strip in one form.
+type film struct {
+	*strip
+	s    *sheet
+	out  []outlinePoint // the pipe in px, from the frame's left upper corner
+	hi   float64        // highest level drawn, m
+	unit float64        // px per m of level
+	w    float64
+}
+
+// outlinePoint is a point of the pipe's drawn outline.
+type outlinePoint struct{ x, top, wall float64 }
+
+func (t *strip) draw(f form, id string) []*canvas {
+	if len(t.frames) == 0 || len(t.pts) == 0 || t.to <= t.from {
+		return nil
+	}
+	least := frameLeast
+	if f.name == "narrow" {
+		least = f.w
+	}
+	d := &film{strip: t}
+	out := tile(f, id, len(t.frames), least, frameHigh, 26, 5, func(c *canvas, i int, x, y, w float64) {
+		if d.w != w {
+			d.measure(w)
+		}
+		d.frame(c, i, x, y)
+	})
+	c := out[len(out)-1]
+	high := t.chartHigh()
+	if f.page > 0 && c.h+high > f.page {
+		c = &canvas{w: f.w, id: id}
+		out = append(out, c)
+	}
+	c.h = t.chart(f, c, c.h+8)
+	for i, c := range out {
+		c.title = fmt.Sprintf("%s, %s: the line at %s", upper(t.doing), t.name, counted(len(t.frames), "moment", "moments"))
+		if i == 0 {
+			c.desc = t.words()
+		} else {
+			c.desc = "Continued: the figures stand in the table after the drawing."
+		}
+	}
+	return out
+}
+
+// measure fits the route into a frame's width.
+func (d *film) measure(w float64) {
+	d.w = w
+	d.s = &sheet{view: d.view, form: form{w: w - 3, left: 3}, from: d.from, to: d.to}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, p := range d.pts {
+		lo, hi = min(lo, p.obvert), max(hi, p.obvert)
+	}
+	for _, f := range d.frames {
+		for _, l := range f.levels {
+			hi = max(hi, l.level)
+		}
+	}
+	if hi-lo < 0.5 {
+		lo, hi = (lo+hi)/2-0.25, (lo+hi)/2+0.25
+	}
+	d.hi, d.unit = hi, frameRelief/(hi-lo)
+	trace := make([]pt, 0, len(d.pts))
+	for _, p := range d.pts {
+		trace = append(trace, pt{d.s.x(p.ch), d.y(p.obvert)})
+	}
+	d.out = d.out[:0]
+	for _, q := range thin(trace, 0.35) {
+		ch := d.from + (q.x-3)/(w-6)*(d.to-d.from)
+		d.out = append(d.out, outlinePoint{q.x, q.y, min(max(3.6, d.boreAt(ch)*d.unit), 14)})
+	}
+}
+
+func (d *film) y(level float64) float64 { return frameSky + (d.hi-level)*d.unit }
+
+// between is the outline from x0 to x1.
+func (d *film) between(x0, x1 float64) []outlinePoint {
+	var out []outlinePoint
+	mix := func(a, b outlinePoint, x float64) outlinePoint {
+		t := (x - a.x) / (b.x - a.x)
+		return outlinePoint{x, a.top + t*(b.top-a.top), a.wall + t*(b.wall-a.wall)}
+	}
+	for i, q := range d.out {
+		if i > 0 {
+			a := d.out[i-1]
+			for _, x := range [2]float64{x0, x1} {
+				if a.x < x && x < q.x {
+					out = append(out, mix(a, q, x))
+				}
+			}
+		}
+		if q.x >= x0 && q.x <= x1 {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+// ribbon is the pipe from x0 to x1, from a share of its bore below the obvert down to the invert, moved to (dx, dy).
+func (d *film) ribbon(x0, x1, share, dx, dy float64) []pt {
+	o := d.between(x0, x1)
+	out := make([]pt, 0, 2*len(o))
+	for _, q := range o {
+		out = append(out, pt{dx + q.x, dy + q.top + share*q.wall})
+	}
+	for i := len(o) - 1; i >= 0; i-- {
+		out = append(out, pt{dx + o[i].x, dy + o[i].top + o[i].wall})
+	}
+	return out
+}
+
+// frame draws one moment with its left upper corner at (dx, dy).
+func (d *film) frame(c *canvas, i int, dx, dy float64) {
+	f := &d.frames[i]
+	for _, w := range f.wet {
+		a, b := d.s.x(max(w.from, d.from)), d.s.x(min(w.to, d.to))
+		share := 0.0
+		if !w.full {
+			share = 0.5
+		}
+		if b > a {
+			c.polygon("water", d.ribbon(a, b, share, dx, dy))
+		}
+	}
+	var up, down []pt
+	for _, q := range d.out {
+		up, down = append(up, pt{dx + q.x, dy + q.top}), append(down, pt{dx + q.x, dy + q.top + q.wall})
+	}
+	c.polyline("pipe t", up)
+	c.polyline("pipe t", down)
+	p := &placer{area: rectBox(dx, dy+4, dx+d.w, dy+frameSky+frameRelief+16)}
+	p.avoid(up, 25)
+	p.avoid(down, 25)
+	for _, l := range f.levels {
+		a, b := d.s.x(max(l.from, d.from)), d.s.x(min(l.to, d.to))
+		if b-a < 2 {
+			continue
+		}
+		line := []pt{{dx + a, dy + d.y(l.level)}, {dx + b, dy + d.y(l.level)}}
+		c.polyline("gl std", line)
+		p.avoid(line, 6)
+	}
+	left := d.notes(c, p, f, dx, dy)
+	y := dy + frameSky + frameRelief + 32
+	no := fmt.Sprint(i + 1)
+	c.text(dx, y, no, faceNote, setting{})
+	c.text(dx+faceNote.width(no)+7, y, timeText(f.at, d.clock0), faceLabelB, setting{})
+	under := f.under
+	if left != "" {
+		under = strings.TrimPrefix(under+"; "+left, "; ")
+	}
+	lines := faceNote.wrap(under, d.w)
+	if len(lines) > 2 {
+		lines = append(lines[:1], shorten(faceNote, strings.Join(lines[1:], " "), d.w))
+	}
+	c.lines(dx, y+16, 14, lines, faceNote, setting{})
+}
+
+// timeText is a moment in words.
+func timeText(at float64, since string) string {
+	if at == 0 {
+		return "at the start"
+	}
+	return strings.TrimSpace("after " + spanText(at) + " " + since)
+}
+
+// notes labels the largest figures at their places; what finds no place is told under the frame.
+func (d *film) notes(c *canvas, p *placer, f *frame, dx, dy float64) (left string) {
+	order := sortedBy(len(f.notes), func(i int) float64 { return -f.notes[i].rank })
+	type spot struct {
+		n    *frameNote
+		x, y float64
+	}
+	var spots []spot
+	for k, i := range order {
+		n := &f.notes[i]
+		x, y := dx+d.s.x(n.ch), dy+d.y(d.obvertAt(n.ch))
+		if k >= mostNotes {
+			continue
+		}
+		p.take(markBox(x, y-5, 4))
+		spots = append(spots, spot{n, x, y})
+	}
+	var untold []string
+	for _, s := range spots {
+		c.mark(s.n.mark, s.x, s.y-5, 4)
+		text := strings.TrimSpace(s.n.name + " " + s.n.text)
+		if !d.noteLabel(c, p, s.n, s.x, s.y, text) {
+			untold = append(untold, text)
+		}
+	}
+	if n := len(f.notes) - len(spots); n > 0 {
+		untold = append(untold, fmt.Sprintf("%d more in the table", n))
+	}
+	return strings.Join(untold, "; ")
+}
+
+// noteLabel sets a note in the sky over its place or, lacking room, under the pipe.
+func (d *film) noteLabel(c *canvas, p *placer, n *frameNote, x, y float64, text string) bool {
+	w := faceNote.width(text)
+	var tries []try
+	for _, shift := range []float64{0, -0.5, 0.5, -0.3, 0.3} {
+		for _, lift := range []float64{16, 30, 44, 58, -22, -36, 72, 86} {
+			tx, ty := x+shift*w-w/2, y-lift
+			o := setting{halo: true, class: "w-" + n.mark.class()}
+			stem := []pt{{x, y - 11}, {x, ty + 3}}
+			if lift < 0 {
+				stem = []pt{{x, y + 6}, {x, ty - 10}}
+			}
+			tries = append(tries, try{boxes: []box{textBox(tx, ty, text, faceNote, o)}, stem: stem, cost: math.Abs(lift)*0.2 + math.Abs(shift)*3 + max(0, -lift)*0.3,
+				use: func() {
+					if math.Abs(lift) > 17 {
+						c.polyline("stem thin", stem)
+					}
+					c.text(tx, ty, text, faceNote, o)
+				}})
+		}
+	}
+	return p.best(tries)
+}
+
+// shorten cuts a text to a width, with an ellipsis where anything goes.
+func shorten(f face, s string, w float64) string {
+	if f.width(s) <= w {
+		return s
+	}
+	r := []rune(s)
+	for len(r) > 0 && f.width(string(r)+"…") > w {
+		r = r[:len(r)-1]
+	}
+	return strings.TrimRight(string(r), " ,;") + "…"
+}
+
+func (t *strip) chartHigh() float64 { return float64(len(t.series))*(seriesHigh+34) + 60 }
+
+// chart draws the series under one another over one time, with a hairline at every frame's moment.
+func (t *strip) chart(f form, c *canvas, y float64) float64 {
+	if len(t.series) == 0 {
+		return y
+	}
+	end := t.frames[len(t.frames)-1].at
+	for _, s := range t.series {
+		if n := len(s.p); n > 0 {
+			end = max(end, s.p[n-1].x)
+		}
+	}
+	k := clockFor(end)
+	x0, x1 := f.left, f.w-f.right
+	if !f.bands {
+		x0, x1 = 44, f.w-14
+	}
+	at := make([]float64, len(t.frames))
+	for i := range t.frames {
+		at[i] = x0 + t.frames[i].at/max(end, 1e-9)*(x1-x0)
+	}
+	order := sortedBy(len(at), func(i int) float64 { return at[i] })
+	rising := make([]float64, len(at))
+	for k, i := range order {
+		rising[k] = at[i]
+	}
+	spread := Spread(rising, 16, x0, x1)
+	if f.bands {
+		c.text(0, y+12, "moment", faceNote, setting{})
+	}
+	for k, i := range order {
+		c.text(spread[k], y+12, fmt.Sprint(i+1), faceNote, setting{at: middle})
+	}
+	top := y + 34
+	for n, s := range t.series {
+		y0 := top + float64(n)*(seriesHigh+34)
+		hi := 0.0
+		lo := 0.0
+		for _, p := range s.p {
+			hi, lo = max(hi, p.y), min(lo, p.y)
+		}
+		near := s.limit > 0 && s.limit < 2.5*hi
+		if near {
+			hi = max(hi, s.limit)
+		}
+		q := newPlot(c, x0, y0, x1, y0+seriesHigh, pt{0, lo}, pt{end / k.seconds, hi * 1.04})
+		for i := range at {
+			from := y0
+			if n == 0 {
+				from = y0 - 6
+			}
+			c.line("drop", at[i], from, at[i], y0+seriesHigh)
+		}
+		q.up(3, s.whole)
+		name := s.name + ", " + s.unit
+		if s.limit > 0 && !near {
+			name += "; " + s.limitText + " " + trimmed(s.limit) + ", above this scale"
+		}
+		c.text(x0, y0-8, shorten(faceNote, name, f.w-x0), faceNote, setting{halo: true})
+		scaled := make([]pt, len(s.p))
+		for i, p := range s.p {
+			scaled[i] = pt{p.x / k.seconds, p.y}
+		}
+		q.curve("hcurve", scaled)
+		if near {
+			q.curve("limit", []pt{{0, s.limit}, {q.hi.x, s.limit}})
+			q.spot(pt{x1 - 4, q.y(s.limit) + 12}, s.limitText+" "+trimmed(s.limit), faceNote, "w-drips", -1)
+		}
+		if n == len(t.series)-1 {
+			q.across(8, k.unit)
+		} else {
+			c.line("hair2", x0, q.y1, x1, q.y1)
+		}
+	}
+	for k, i := range order {
+		c.polyline("drop", []pt{{spread[k], y + 15}, {at[i], top - 6}})
+	}
+	return top + float64(len(t.series))*(seriesHigh+34) - 4
+}
+
+// words are the strip for a screen reader.
+func (t *strip) words() string {
+	var b []string
+	for _, f := range t.frames {
+		s := timeText(f.at, t.clock0)
+		if f.under != "" {
+			s += ": " + f.under
+		}
+		b = append(b, s)
+	}
+	return strings.Join(b, ". ") + "."
+}
+
+func (t *strip) twin() *plainTable {
+	out := &plainTable{Caption: upper(t.doing) + ", " + t.name + ": moment by moment", Heads: []string{"moment", "time", "what has come to pass", "at the valves and in the pockets", "water stands"}}
+	for i, f := range t.frames {
+		var notes, wet []string
+		for _, n := range f.notes {
+			notes = append(notes, strings.TrimSpace(n.name+" "+n.text))
+		}
+		for _, w := range f.wet {
+			s := chainageText(w.from) + " to " + chainageText(w.to)
+			if !w.full {
+				s += " part full"
+			}
+			wet = append(wet, s)
+		}
+		if len(wet) > 12 {
+			wet = append(wet[:12:12], fmt.Sprintf("and %d more stretches", len(wet)-12))
+		}
+		out.Rows = append(out.Rows, []string{fmt.Sprint(i + 1), timeText(f.at, t.clock0), dashed(f.under), dashed(strings.Join(notes, "; ")), dashed(strings.Join(wet, "; "))})
+	}
+	return out
+}
