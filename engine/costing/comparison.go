@@ -15,11 +15,13 @@ const (
 	Regrading               // the pipe laid deeper
 )
 
-// Year is what a way costs and uses in one year.
+// Year is what a way costs and uses in one year. Its money is that above the line as it runs now, were it tight: what the
+// stations take now anyway is in no way's account.
 type Year struct {
 	Energy     float64 `unit:"kWh"`      // all stations, with refilling
-	EnergyCost float64 `unit:"currency"` // by the tariff
-	Carbon     float64 `unit:"kg"`
+	MoreEnergy float64 `unit:"kWh"`      // above the line as it runs now; may be negative
+	EnergyCost float64 `unit:"currency"` // of MoreEnergy, by the tariff
+	Carbon     float64 `unit:"kg"`       // of MoreEnergy
 	CarbonCost float64 `unit:"currency"`
 	Water      float64 `unit:"m³"` // lost
 	WaterCost  float64 `unit:"currency"`
@@ -62,10 +64,9 @@ type Way struct {
 	Cases      []CaseDuty
 	Investment float64 `unit:"currency"`
 	Year       Year
-	MoreEnergy float64 `unit:"kWh"` // a year, above the line as it runs now; may be negative
 
 	Priced       bool
-	NotPriced    []string // what has no price; with any the way stands outside the order and its money is 0
+	NotPriced    []string // what has no price; with any the way stands outside the order, and what money it shows is only what has one
 	PresentValue float64  `unit:"currency"` // of investment and all years
 	Annual       float64  `unit:"currency"` // the same as an equal sum a year
 	Order        int      // 1 for the cheapest; 0 for a way outside the order
@@ -106,8 +107,21 @@ type Bar struct {
 	Text    string
 }
 
+// Status says how far a comparison came.
+type Status uint8
+
+// The statuses.
+const (
+	Compared Status = iota // two ways or more stand in the order
+	OnlyWay                // one way stands in the order
+	NoOrder                // no way is both possible and priced
+	NoBase                 // the line cannot run as it is set: nothing to compare with
+	AllHold                // every valve holds as the line runs now
+)
+
 // Comparison is all ways out side by side.
 type Comparison struct {
+	Status   Status
 	Name     string
 	Currency string
 	Ways     []Way

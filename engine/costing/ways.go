@@ -7,7 +7,7 @@ import (
 	"obvert/physics/valve"
 )
 
-// Place is a place on the line with the level that the pipe has there.
+// Place is where something could stand.
 type Place struct {
 	Name     string // how a reader knows it: "terminal", "500 m behind the summit"
 	Run      int
@@ -50,7 +50,7 @@ type State struct {
 	Shaft float64   `unit:"W"` // at the pumps' shafts, all stations
 	Heads []float64 `unit:"m"` // gauge, at the seat of each of ComparisonInput.Valves; where air stands at it, the obvert's level less the seat's
 	Spots []float64 `unit:"m"` // gauge, at the obvert of each of ComparisonInput.Spots; may be nil where no valve is moved
-	Slack float64   `unit:"m"` // length that runs part full; 0: none
+	Slack float64   `unit:"m"` // length that runs part full; 0: none. Until it is gone a set point or a higher level buys nothing
 }
 
 // Hydraulics solves the line in one case (index into ComparisonInput.Cases) with one change. It answers with Possible false
@@ -103,7 +103,8 @@ const (
 	DiscountRate
 	Life
 	LeakRate
-	Callouts
+	Callouts // visits a year to a wet pit
+	Repairs  // a year, of a wet pit
 	ValvePrice
 	SustainingPrice
 	WaterPrice
@@ -153,8 +154,11 @@ type ComparisonInput struct {
 	Leak       Leak
 
 	Limits Limits
-	Share  float64 `unit:"1"` // by which a lever without a Range may lie off; 0: 0.2
-	Ranges []Range
+	// Efficiency of all stations as the line runs now, from the mains to the water, for the tornado's lever. 0: taken from the
+	// base states, which is right where the line has one station.
+	Efficiency float64 `unit:"1"`
+	Share      float64 `unit:"1"` // by which a lever without a Range may lie off; 0: 0.2
+	Ranges     []Range
 	// Combined tells to try the sustaining valve with each lower-sealing type as well.
 	Combined bool
 

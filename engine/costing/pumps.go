@@ -1,0 +1,122 @@
+package costing
+
+import (
+	"context"
+	"fmt"
+
+	"obvert/line"
+	"obvert/num"
+)
+
+// leading is the pumping case that delivers most a day, −1 where none pumps: larger pumps are chosen for it.
+func (c *comparer) leading() int {
+	best := -1
+	for k := range c.in.Cases {
+		if c.in.Cases[k].Kind == line.Pumping && c.base[k].Power > 0 && (best < 0 || c.volumes[k] > c.volumes[best]) {
+			best = k
+		}
+	}
+	return best
+}
+
+// setPointAndPumps finds set point and pump head together: all valves hold, and the leading case has its flow of now.
+func (c *comparer) setPointAndPumps(ctx context.Context, b *bench, t *tried, at Place) error {
+	lead := c.leading()
+	if lead < 0 {
+		return nil // no pumps to make larger
+	}
+	p := &c.in.Prices
+	w := Way{Kind: SustainingAndPumps, Name: "Sustaining valve at " + at.Name + " and larger pumps", Place: at, Record: -1}
+	var bl bill
+	bl.add(SustainingPrice, p.ControlValve, p.HasControlValve, "the sustaining valve: its price was not given")
+	heads := map[float64]float64{} // pump head by set point
+	last := 0.0
+	var failed error
+	change := func(x float64) Change {
+		h, ok := heads[x]
+		if !ok {
+			var err error
+			if h, err = c.keepFlow(ctx, b, lead, at, x, last); err != nil {
+				failed = err
+			}
+			heads[x], last = h, h
+		}
+		return Change{HasSustaining: true, Sustaining: at, Setting: x, PumpHead: h}
+	}
+	err := c.found(ctx, b, t, w, bl, c.own(), nil, c.limits.Setting, change, func(w *Way, _ *bill, x float64) string {
+		w.SetPoint, w.PumpHead = x, heads[x]
+		return fmt.Sprintf("Set to %s, with %s more at the pumps for the flow of now in case %q", m2(x), m2(heads[x]), c.in.Cases[lead].Name)
+	})
+	if failed != nil {
+		return fmt.Errorf("%s: %w", w.Name, failed)
+	}
+	return err
+}
+
+// keepFlow finds the head, 0 or more, that the pumps must have more at the same flow to deliver in a case what they deliver
+// now, against a sustaining valve set to x. It gives the limit where that is not enough: the way is then judged as it is.
+func (c *comparer) keepFlow(ctx context.Context, b *bench, k int, at Place, x, guess float64) (float64, error) {
+	var failed error
+	short := func(h float64) float64 {
+		s, err := b.state(ctx, k, Change{HasSustaining: true, Sustaining: at, Setting: x, PumpHead: h})
+		if err != nil && failed == nil {
+			failed = err
+		}
+		if !s.Possible {
+			return -1
+		}
+		return s.Delivered/c.base[k].Delivered - 1
+	}
+	const same = 1e-6 // of the flow
+	lo := 0.0
+	if short(lo) >= -same || failed != nil {
+		return 0, failed
+	}
+	hi := min(c.limits.PumpHead, max(guess, 1))
+	loop := num.Loop{Limit: 20}
+	for loop.Next() && short(hi) < 0 && failed == nil {
+		if hi >= c.limits.PumpHead {
+			return hi, nil
+		}
+		lo, hi = hi, min(c.limits.PumpHead, 2*hi)
+	}
+	h, out := num.Root(short, lo, hi, step/4)
+	if failed == nil && !out.OK() {
+		failed = fmt.Errorf("the pump head for the flow of now was not found: %s", out.Status)
+	}
+	return h, failed
+}
+
+// pumps finds the head that the pumps must have more at the same flow, and nothing else: the line then carries more, and
+// friction behind the valves may hold them.
+func (c *comparer) pumps(ctx context.Context, b *bench, t *tried) error {
+	if c.leading() < 0 {
+		return nil
+	}
+	w := Way{Kind: LargerPumps, Name: "Larger pumps", Record: -1}
+	change := func(x float64) Change { return Change{PumpHead: x} }
+	return c.found(ctx, b, t, w, bill{}, c.own(), nil, c.limits.PumpHead, change, func(w *Way, _ *bill, x float64) string {
+		w.PumpHead = x
+		return m2(x) + " more at the pumps at the same flow"
+	})
+}
+
+// motors puts larger pumps on a bill by the power they take more.
+func (c *comparer) motors(w *Way, b *bill) {
+	p := &c.in.Prices
+	if w.PumpHead == 0 || !w.Possible {
+		return
+	}
+	shaft := 0.0
+	for k := range c.base {
+		shaft = max(shaft, c.base[k].Shaft)
+	}
+	if shaft == 0 {
+		b.lacks = append(b.lacks, "larger pumps: the hydraulics gave no power at the shafts")
+		return
+	}
+	if w.Power == 0 {
+		w.say("The pumps take no more power at their shafts than now.")
+	}
+	b.add(PumpPrice, w.Power*p.PumpDuty, p.HasPumpDuty, "larger pumps: the price of a watt was not given")
+}

@@ -1,0 +1,225 @@
+package costing
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"obvert/physics/valve"
+	"obvert/quantity"
+)
+
+// refuse makes a way that cannot be.
+func refuse(w Way, format string, args ...any) Way {
+	w.Possible, w.Why = false, fmt.Sprintf(format, args...)
+	return w
+}
+
+// unknown names the valves, but for those taken away, whose need nobody measured; "" where there is none.
+func (c *comparer) unknown(but []int) string {
+	var names []string
+	for i := range c.in.Valves {
+		if c.in.Valves[i].Unknown && !slices.Contains(but, i) {
+			names = append(names, c.in.Valves[i].Name)
+		}
+	}
+	if names == nil {
+		return ""
+	}
+	return "the sealing head of " + strings.Join(names, ", ") + " was not measured: no head can be said to hold it"
+}
+
+// accept leaves the line as it is.
+func (c *comparer) accept(_ context.Context, _ *bench, t *tried) error {
+	p, l := &c.in.Prices, &c.in.Leak
+	w, b := Way{Kind: AcceptLeak, Name: "Accept the leak", Record: -1}, bill{}
+	c.finish(&w, c.base, c.own(), &b.account, false)
+	b.refill = l.RefillEnergy * l.Starts * p.DaysPerYear
+	b.water = l.Water * p.DaysPerYear
+	b.visits = p.WetPitCallouts * float64(l.WetPits)
+	b.repaired = p.WetPitRepairs * float64(l.WetPits)
+	if !l.Known {
+		b.lacks = append(b.lacks, "the leak: draining was not solved")
+	} else {
+		w.say(fmt.Sprintf("Draining: %s lost a day, %d wet pits. Refilling: %s and %.3g kWh a start, %.3g starts a day; that water is the one lost, counted once.",
+			quantity.Format(l.Water, "m³", 2), l.WetPits, quantity.Format(l.RefillWater, "m³", 2), l.RefillEnergy, l.Starts))
+	}
+	if l.WetPits > 0 && p.WetPitCallouts == 0 {
+		b.lacks = append(b.lacks, "call-outs: the visits a year to a wet pit were not given")
+	}
+	if l.WetPits > 0 && p.WetPitRepairs == 0 {
+		b.lacks = append(b.lacks, "pit repairs: their number a year was not given")
+	}
+	slam := l.Slam
+	if slam == "" {
+		slam = "refilling was not asked about slam"
+	}
+	w.say("Slam: " + strings.TrimSuffix(slam, ".") + ". A valve that drips lets in what stands in its pit when the line is under suction.")
+	t.add(w, b)
+	return nil
+}
+
+// exchange is the needs with a record in the place of every valve that does not hold now.
+func (c *comparer) exchange(i int) needs {
+	n := c.own()
+	for _, v := range c.failing {
+		n[v] = c.in.Rack[i].SealingHead(c.in.Density, c.in.Gravity)
+	}
+	return n
+}
+
+// valves puts the exchange of the valves that do not hold now on a bill.
+func (c *comparer) valves(b *bill, i int) {
+	r, p, n := &c.in.Rack[i], &c.in.Prices, float64(len(c.failing))
+	what := "the valve: record " + r.Name + " has no price"
+	priced := r.Price > 0
+	if priced && r.Currency != "" && p.Currency != "" && r.Currency != p.Currency {
+		priced, what = false, fmt.Sprintf("the valve: record %s is priced in %s, the line in %s", r.Name, r.Currency, p.Currency)
+	}
+	b.add(ValvePrice, n*r.Price, priced, what)
+	if !p.HasExchange {
+		b.lacks = append(b.lacks, "exchange: the price of the labour was not given")
+		return
+	}
+	b.labour += n * p.Exchange
+}
+
+// lowers tells whether a record needs less than every valve that it would replace.
+func (c *comparer) lowers(i int) bool {
+	r := &c.in.Rack[i]
+	if !r.Sealing.HasValue() {
+		return false
+	}
+	head := r.SealingHead(c.in.Density, c.in.Gravity)
+	return !slices.ContainsFunc(c.failing, func(v int) bool { x := &c.in.Valves[v]; return x.Record == i || !x.Unknown && head >= x.Sealing })
+}
+
+// unfit says why a record cannot take the place; "" where it can.
+func (c *comparer) unfit(i int) string {
+	switch r := &c.in.Rack[i]; {
+	case c.in.Misfit != nil && c.in.Misfit[i] != "":
+		return c.in.Misfit[i]
+	case !r.Sealing.HasValue():
+		return "its sealing head was not measured"
+	case r.Sealing.Bound == valve.MoreThan:
+		return "it was never seen tight"
+	}
+	return c.unknown(c.failing)
+}
+
+// lowerSealing tries every record that shuts at less head in the place of the valves that do not hold.
+func (c *comparer) lowerSealing(_ context.Context, _ *bench, t *tried) error {
+	for i := range c.in.Rack {
+		r := &c.in.Rack[i]
+		if r.Sealing.HasValue() && !c.lowers(i) {
+			continue // no way out: it needs as much
+		}
+		w := Way{Kind: LowerSealing, Name: "Valve " + r.Name, Record: i, Valves: c.failing}
+		var b bill
+		c.valves(&b, i)
+		if why := c.unfit(i); why != "" {
+			t.add(refuse(w, "%s", why), b)
+			continue
+		}
+		c.finish(&w, c.base, c.exchange(i), &b.account, true)
+		if k := c.slackest(); !w.Possible && k >= 0 {
+			w.Why += fmt.Sprintf("; in case %q %s run part full and the valve at its head stands in air: no valve shuts without head", c.in.Cases[k].Name, quantity.Format(c.base[k].Slack, "m", 0))
+		}
+		t.add(w, b)
+	}
+	return nil
+}
+
+// slackest is the case with the longest slack length as the line runs now, −1 where there is none.
+func (c *comparer) slackest() int {
+	worst := -1
+	for k := range c.base {
+		if s := c.base[k].Slack; s > 0 && (worst < 0 || s > c.base[worst].Slack) {
+			worst = k
+		}
+	}
+	return worst
+}
+
+// sustaining finds the set point of a sustaining valve at a place: with the valves that stand there, with the pumps made
+// larger to keep the flow, and with every type that shuts at less head.
+func (c *comparer) sustaining(ctx context.Context, b *bench, t *tried, at Place) error {
+	if err := c.setPoint(ctx, b, t, at, -1); err != nil {
+		return err
+	}
+	if err := c.setPointAndPumps(ctx, b, t, at); err != nil {
+		return err
+	}
+	if !c.in.Combined {
+		return nil
+	}
+	for i := range c.in.Rack {
+		if c.unfit(i) != "" || !c.lowers(i) {
+			continue
+		}
+		if err := c.setPoint(ctx, b, t, at, i); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (c *comparer) setPoint(ctx context.Context, b *bench, t *tried, at Place, record int) error {
+	w := Way{Kind: Sustaining, Name: "Sustaining valve at " + at.Name, Place: at, Record: record}
+	var bl bill
+	bl.add(SustainingPrice, c.in.Prices.ControlValve, c.in.Prices.HasControlValve, "the sustaining valve: its price was not given")
+	n, taken := c.own(), []int(nil)
+	if record >= 0 {
+		w.Name += ", valve " + c.in.Rack[record].Name
+		w.Valves, taken, n = c.failing, c.failing, c.exchange(record)
+		c.valves(&bl, record)
+	}
+	change := func(x float64) Change { return Change{HasSustaining: true, Sustaining: at, Setting: x} }
+	return c.found(ctx, b, t, w, bl, n, taken, c.limits.Setting, change, func(w *Way, _ *bill, x float64) string {
+		w.SetPoint = x
+		return "Set to " + m2(x)
+	})
+}
+
+// found searches for the size of a change, and finishes the way with it. put writes the size and what hangs on it into the
+// way and says it.
+func (c *comparer) found(ctx context.Context, b *bench, t *tried, w Way, bl bill, n needs, taken []int, limit float64, change func(float64) Change,
+	put func(w *Way, bl *bill, x float64) string) error {
+	if why := c.unknown(taken); why != "" {
+		t.add(refuse(w, "%s", why), bl)
+		return nil
+	}
+	before := b.calls
+	x, why, err := b.find(ctx, n, limit, change)
+	if err != nil {
+		return fmt.Errorf("%s: %w", w.Name, err)
+	}
+	if why != "" {
+		w.Calls = b.calls - before
+		t.add(refuse(w, "%s", why), bl)
+		return nil
+	}
+	states, err := b.states(ctx, change(x))
+	if err != nil {
+		return fmt.Errorf("%s: %w", w.Name, err)
+	}
+	w.Calls = b.calls - before
+	w.say(put(&w, &bl, x) + c.gain(x) + ".")
+	c.finish(&w, states, n, &bl.account, true)
+	t.add(w, bl)
+	return nil
+}
+
+// gain says what the slack length takes of a size x before anything is won.
+func (c *comparer) gain(x float64) string {
+	k := c.slackest()
+	if k < 0 {
+		return ""
+	}
+	m, whose := c.margin(k, &c.base[k], c.own())
+	if whose < 0 {
+		return ""
+	}
+	return fmt.Sprintf(" (%s short now; %s run part full in case %q, and until that is gone nothing is won)", m2(-m), quantity.Format(c.base[k].Slack, "m", 0), c.in.Cases[k].Name)
+}
