@@ -44,6 +44,16 @@
 // [Sparse] factors the Jacobian of a flow balance on a graph, LU in a
 // minimum-degree order.
 //
+// # Initial value problems
+//
+//   - [DormandPrince]: not stiff; explicit, order 5(4), with a continuous solution
+//     (J. R. Dormand, P. J. Prince, J. Comp. Appl. Math. 6 (1980) 19).
+//   - [Rosenbrock]: stiff; linearly implicit, order 3(2), L-stable, full or banded
+//     (J. Rang, L. Angermann, BIT 45 (2005) 761).
+//
+// Both stop at events, found on the continuous solution, and say how they ended
+// in a [Ride].
+//
 // # Range of validity
 //
 // All functions take and return finite float64. A function under study that
