@@ -13,14 +13,13 @@ type capped struct {
 	equip int     // the valve with the least setting, −1 without
 }
 
-// leaning sets each flow-control valve a trace above its setting, the more the later it stands in the line's order. So of valves with one setting in a row the
-// first throttles and the others stand open, and a valve set at just what an off-take or a station takes stands open: without it heads between them could be
-// anything. It is small against the accuracy of any setting.
-const leaning = 1e-9
+// leaning is the share of the head it takes that a flow-control valve, or a drive that holds a flow, is let to give way by: by a millionth of the setting for each
+// 100 m. Without it heads between two that hold one flow could be anything; so they share what there is to take, and a valve set at just what an off-take or a station
+// takes stands open.
+const leaning = 1e-5
 
 // setCaps puts the flow-control valves of the whole line into the laws of their runs.
 func (f *flow) setCaps() {
-	rank := 1.0
 	for _, rl := range f.runs {
 		rl.cap = [2]capped{{math.Inf(1), -1}, {math.Inf(1), -1}}
 		for k := range rl.run.Equipment {
@@ -32,10 +31,9 @@ func (f *flow) setCaps() {
 			if e.Reverse {
 				c = &rl.cap[1]
 			}
-			if q := e.Flow * (1 + leaning*rank); q < c.flow {
-				*c = capped{q, k}
+			if e.Flow < c.flow {
+				*c = capped{e.Flow, k}
 			}
-			rank++
 		}
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"strings"
 
 	"obvert/line"
 	"obvert/num"
@@ -25,6 +24,7 @@ type element struct {
 	r, au, ad, c float64
 	aat          float64 // −∂r/∂h of the head it holds
 	open         bool
+	jumps        bool // its law jumps at no flow
 }
 
 // flow is one steady solution in the making.
@@ -492,40 +492,10 @@ func (f *flow) allowed(e *element, q float64) float64 {
 	switch {
 	case q > 0 && !e.forward, q < 0 && !e.back:
 		return 0
-	case q*e.q < 0 && (e.au != e.ad):
+	case q*e.q < 0 && (e.au != e.ad || e.jumps):
 		return 0
 	}
 	return q
-}
-
-// impossible names what keeps a case from having a solution.
-func (f *flow) impossible() error {
-	var words []string
-	for i, b := range f.balance() {
-		if f.fixed[i] || math.Abs(b) <= massLimit {
-			continue
-		}
-		if i < len(f.l.Nodes) {
-			nd := &f.l.Nodes[i]
-			if nd.Kind == line.Offtake && b < 0 {
-				words = append(words, fmt.Sprintf("off-take %q draws %.2f L/s, and %.2f L/s of it cannot get there", nd.Name, 1e3*f.demand[i], -1e3*b))
-			} else {
-				words = append(words, fmt.Sprintf("node %q misses its balance by %.3g L/s", nd.Name, 1e3*b))
-			}
-		}
-	}
-	if len(words) == 0 {
-		for i := range f.elems {
-			if e := &f.elems[i]; e.open && math.Abs(e.r) > energyLimit {
-				words = append(words, fmt.Sprintf("%s misses its law by %.3g m", f.nameOf(e), e.r))
-			}
-		}
-	}
-	if len(words) > 4 {
-		words = append(words[:4], fmt.Sprintf("and %d more", len(words)-4))
-	}
-	return fmt.Errorf("grade: case %q has no steady flow: %s. Look for off-takes beyond a closed or check valve, for a tank too low to feed them, for pumps that cannot lift",
-		f.c.Name, strings.Join(words, "; "))
 }
 
 func (f *flow) balance() []float64 {
@@ -541,14 +511,4 @@ func (f *flow) balance() []float64 {
 		b[e.d] += e.q
 	}
 	return b
-}
-
-func (f *flow) nameOf(e *element) string {
-	switch {
-	case e.run >= 0:
-		return fmt.Sprintf("run %q", f.l.Runs[e.run].Name)
-	case e.pump >= 0:
-		return fmt.Sprintf("pump %q", f.l.Nodes[e.node].Station.Pumps[e.pump].Name)
-	}
-	return fmt.Sprintf("station %q", f.l.Nodes[e.node].Name)
 }

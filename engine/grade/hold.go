@@ -134,20 +134,22 @@ func (e *driveLaw) residual(q, hu, hd float64, _ int) (r, au, ad, c float64) {
 
 // three also says which of the three laws holds: −1 the slowest speed's, +1 the fastest's, 0 the wanted one.
 func (e *driveLaw) three(q, hu, hd float64) (r, au, ad, c float64, which int) {
-	miss, steep := 0.0, looseness
+	over, falls := e.leaves(e.fast, q, hu, hd), e.falls(e.fast, q)
+	miss, m, steep := 0.0, 0.0, looseness
 	if e.at < 0 {
 		hold := capped{flow: e.flow}
 		miss, steep = hold.miss(q)
+		miss, m, steep = miss+leaning*over, leaning, steep+leaning*falls
 	} else {
 		miss = e.target - e.heads[e.at]
 	}
-	if over := e.leaves(e.fast, q, hu, hd); over < miss {
-		return over, 1, 1, e.falls(e.fast, q), +1
+	if over < miss {
+		return over, 1, 1, falls, +1
 	}
 	if over := e.leaves(e.slow, q, hu, hd); over > miss {
 		return over, 1, 1, e.falls(e.slow, q), -1
 	}
-	return miss, 0, 0, steep, 0
+	return miss, m, m, steep, 0
 }
 
 // leaves is what the pumps at a speed lift more than the line asks for, m.

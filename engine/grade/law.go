@@ -67,8 +67,8 @@ func (e *runLaw) residual(q, hu, hd float64, direction int) (r, au, ad, c float6
 			r, au, ad, c = most.r, 0, most.w, most.dq
 		}
 		if e.cap[0].equip >= 0 {
-			if miss, steep := e.cap[0].miss(q); miss < r {
-				return miss, 0, 0, steep
+			if miss, steep := e.cap[0].miss(q); miss < r*(1-leaning) {
+				return miss + leaning*r, leaning * au, leaning * ad, steep + leaning*c
 			}
 		}
 	} else {
@@ -79,8 +79,8 @@ func (e *runLaw) residual(q, hu, hd float64, direction int) (r, au, ad, c float6
 			r, au, ad, c = -most.r, most.w, 0, most.dq
 		}
 		if e.cap[1].equip >= 0 {
-			if miss, steep := e.cap[1].miss(-q); -miss > r {
-				return -miss, 0, 0, steep
+			if miss, steep := e.cap[1].miss(-q); -miss > r*(1-leaning) {
+				return leaning*r - miss, leaning * au, leaning * ad, steep + leaning*c
 			}
 		}
 	}

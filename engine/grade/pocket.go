@@ -76,6 +76,7 @@ func (g *grid) along(p Pocket, s int) (share, fall float64) {
 func (f *flow) setPockets() {
 	for _, p := range f.in.Pockets {
 		rl := f.runs[p.Run]
+		f.elems[p.Run].jumps = true
 		if rl.trapped == nil {
 			rl.trapped = make([]trapped, len(rl.g.seg))
 		}
@@ -104,6 +105,12 @@ func (e *runLaw) lossAlong(s int, back bool) (loss, grow float64) {
 		}
 	}
 	return loss + f.slope[sg.section]*length, f.grow[sg.section] * length
+}
+
+// partedAt reports whether a pocket begins in a segment: water that does not flow stands apart on either side of it.
+func (f *flow) partedAt(run, seg int) bool {
+	t := f.runs[run].trapped
+	return t != nil && t[seg].share > 0 && (seg == 0 || t[seg-1].share == 0)
 }
 
 // trappedFall is the head that all pockets of a run ask for, m, in a direction of flow.

@@ -15,12 +15,13 @@ type still struct {
 	c     *line.Case
 	runs  []bool // runs that take part; nil for all
 	level []float64
-	via   []source      // what governs the level of each point
-	air   []bool        // by vertex: air has reached it
-	place []place       // by vertex
-	ends  map[int][]int // vertices of run ends by solver's node
-	extra []seed        // nodes whose head is known from a flow
-	push  []float64     // by node: head that the running pumps of a station give without flow
+	via   []source                // what governs the level of each point
+	air   []bool                  // by vertex: air has reached it
+	place []place                 // by vertex
+	ends  map[int][]int           // vertices of run ends by solver's node
+	extra []seed                  // nodes whose head is known from a flow
+	apart func(run, seg int) bool // trapped air parts the water there; nil without any
+	push  []float64               // by node: head that the running pumps of a station give without flow
 }
 
 // place of a vertex: its run and grid index.
@@ -199,18 +200,26 @@ func (s *still) controlBetween(v, to int) (e *line.Equipment, along bool) {
 // setting is the level at which a control valve beside a vertex is set.
 func (s *still) setting(v int, e *line.Equipment) float64 { return s.obvert(v) + e.Setting }
 
+// gate is how water may pass a segment.
+func (s *still) gate(run, seg int) gate {
+	if s.apart != nil && s.apart(run, seg) {
+		return passNone
+	}
+	return gateIn(s.c, run, s.net.grids[run].seg[seg])
+}
+
 // neighbours calls f for every vertex from which water may flow to v; with joined, for every one that is connected at all by an
 // open way in either direction.
 func (s *still) neighbours(v int, joined bool, f func(int)) {
 	p := s.place[v]
 	g := s.net.grids[p.run]
 	if p.k > 0 {
-		if gt := gateIn(s.c, p.run, g.seg[p.k-1]); gt == passBoth || gt == passForward || joined && gt == passBackward {
+		if gt := s.gate(p.run, p.k-1); gt == passBoth || gt == passForward || joined && gt == passBackward {
 			f(v - 1)
 		}
 	}
 	if p.k < g.last() {
-		if gt := gateIn(s.c, p.run, g.seg[p.k]); gt == passBoth || gt == passBackward || joined && gt == passForward {
+		if gt := s.gate(p.run, p.k); gt == passBoth || gt == passBackward || joined && gt == passForward {
 			f(v + 1)
 		}
 	}
@@ -562,6 +571,9 @@ func (f *flow) settleStill(runs []bool) (s *still, byFlow map[int]bool) {
 		for _, v := range vs {
 			s.extra = append(s.extra, seed{v, f.head[n], source{-1, min(n, len(f.l.Nodes)-1)}})
 		}
+	}
+	if len(f.in.Pockets) > 0 {
+		s.apart = f.partedAt
 	}
 	s.solve()
 	return s, flowing
