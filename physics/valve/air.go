@@ -18,6 +18,15 @@ func (r *Record) Inlet() (opening.Opening, error) { return r.In.opening(opening.
 // where the record has none.
 func (r *Record) Outlet() (opening.Opening, error) { return r.Out.opening(opening.Downstream) }
 
+// Throttled returns what the anti-slam stage lets out of the pipe from its
+// switching differential up, as an opening; nil where the record has no stage.
+func (r *Record) Throttled() (opening.Opening, error) {
+	if r.Stage == nil {
+		return nil, nil
+	}
+	return r.Stage.Out.opening(opening.Downstream)
+}
+
 // Release returns the small orifice, which lets air out under pressure, as an
 // opening; nil where the valve has none.
 func (r *Record) Release() opening.Opening {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"obvert/physics/opening"
 	"obvert/quantity"
 )
 
@@ -31,6 +32,8 @@ func Check(r Record) []Problem {
 	ps.leak(r)
 	ps.air("air_in", r.In)
 	ps.air("air_out", r.Out)
+	ps.stage(r)
+	ps.early(r)
 	ps.orifice(r.SmallOrifice)
 	ps.opens(r)
 	return ps
@@ -108,12 +111,20 @@ func (ps *problems) order(r Record) {
 	case s.Bound == MoreThan && l.HasValue():
 		ps.add("letting_go.known", "a letting-go pressure for a valve that was not seen tight",
 			"sealing more than "+kPa(s.Mean), `write "not applicable": what never shut cannot let go`)
-	case s.Bound == LessThan && l.Bound == Measured && l.Mean > s.Mean,
-		s.Bound == Measured && (l.Bound == Measured || l.Bound == MoreThan) && l.Mean > s.Mean:
+	case (s.Bound == Measured || s.Bound == LessThan) && (l.Bound == Measured || l.Bound == MoreThan) && l.Mean > s.Mean:
 		ps.add("letting_go.mean", "letting-go above sealing",
-			fmt.Sprintf("lets go at %s, shuts at %s", kPa(l.Mean), kPa(s.Mean)),
+			fmt.Sprintf("lets go at %s%s, shuts at %s%s", beyond(l.Bound), kPa(l.Mean), beyond(s.Bound), kPa(s.Mean)),
 			"the head falls to the letting-go pressure, which is the lower of the two; look whether they were exchanged")
 	}
+}
+
+// beyond are the words before a pressure that is only a bound.
+func beyond(b Bound) string {
+	switch b {
+	case MoreThan, LessThan:
+		return b.String() + " "
+	}
+	return ""
 }
 
 func kPa(p float64) string { return quantity.Format(p, "kPa", 3) }
@@ -196,8 +207,57 @@ func (ps *problems) opens(r Record) {
 	if _, err := r.Inlet(); err != nil {
 		ps.add("air_in", err.Error(), "an opening for air in", "mend the figure named")
 	}
-	if _, err := r.Outlet(); err != nil {
+	out, err := r.Outlet()
+	if err != nil {
 		ps.add("air_out", err.Error(), "an opening for air out", "mend the figure named")
+	}
+	throttled, stageErr := r.Throttled()
+	if stageErr != nil {
+		ps.add("anti_slam", stageErr.Error(), "the throttled opening for air out", "mend the figure named")
+	}
+	if out != nil && throttled != nil && err == nil && stageErr == nil {
+		ps.throttles(r.Stage.Differential, out, throttled)
+	}
+}
+
+// stage checks an anti-slam stage by itself and against the rest of the record.
+func (ps *problems) stage(r Record) {
+	if r.Stage == nil {
+		return
+	}
+	if r.Stage.Differential == 0 {
+		ps.add("anti_slam.differential", "a stage that switches at no differential", show(0, "Pa"),
+			"give the differential of air flowing out at which it switches, such as \"4 kPa\"")
+	} else {
+		ps.within("anti_slam.differential", r.Stage.Differential, 0, largestPressure, "Pa", "a differential is above 0, up to 100 bar")
+	}
+	if r.Out == nil {
+		ps.add("anti_slam", "a stage that throttles nothing", "no [air_out]", "give the large orifice for air out, as it is before the stage switches")
+	}
+	ps.air("anti_slam", &r.Stage.Out)
+}
+
+// throttles checks that a stage passes less than what it throttles, at the
+// differential dp (Pa) at which it switches.
+func (ps *problems) throttles(dp float64, out, throttled opening.Opening) {
+	open, err := out.MassFlow(testPressure+dp, testPressure, testTemperature)
+	less, err2 := throttled.MassFlow(testPressure+dp, testPressure, testTemperature)
+	if err != nil || err2 != nil || less.Mass < open.Mass {
+		return
+	}
+	ps.add("anti_slam", "a stage that passes more than the open orifice",
+		fmt.Sprintf("%.4g kg/s against %.4g kg/s at %s", less.Mass, open.Mass, kPa(dp)), "the stage throttles: look whether the two outlets were exchanged")
+}
+
+// early checks the differential at which the float is carried shut.
+func (ps *problems) early(r Record) {
+	if !ps.within("early_closing", r.EarlyClosing, 0, largestPressure, "Pa", "a differential is above 0, up to 100 bar") || r.EarlyClosing == 0 {
+		return
+	}
+	if r.Stage != nil && r.EarlyClosing <= r.Stage.Differential {
+		ps.add("early_closing", "the float is carried shut before the stage switches",
+			fmt.Sprintf("shut early at %s, stage at %s", kPa(r.EarlyClosing), kPa(r.Stage.Differential)),
+			"a stage works below early closing; look whether the two were exchanged, or leave the stage out")
 	}
 }
 

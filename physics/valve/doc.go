@@ -26,6 +26,13 @@
 // Hermite interpolant with the slopes of Fritsch and Butland, which stays within
 // neighbouring points and has no extremum but at one of them.
 //
+// # Air
+//
+// The large orifice in and out, and the outlet as an anti-slam stage throttles it,
+// are openings of package opening, each in one of three forms; see [Record.Inlet],
+// [Record.Outlet] and [Record.Throttled]. The stage holds from its differential up;
+// from [Record].EarlyClosing up the float is carried shut by the air itself.
+//
 // # Sources
 //
 //   - F. N. Fritsch, R. E. Carlson, "Monotone piecewise cubic interpolation",

@@ -55,6 +55,8 @@ func read(t *document.Table) Record {
 	r.Leak = readLeak(t)
 	r.In, r.Out = readAir(t, "air_in"), readAir(t, "air_out")
 	r.SmallOrifice = readOrifice(t)
+	r.Stage = readStage(t)
+	r.EarlyClosing, _ = t.Quantity("early_closing", quantity.PressureDifference, false)
 	return r
 }
 
@@ -107,6 +109,11 @@ func readAir(t *document.Table, key string) *Air {
 	if !ok {
 		return nil
 	}
+	return airOf(s)
+}
+
+// airOf reads an air curve from its table.
+func airOf(s *document.Table) *Air {
 	a := &Air{}
 	rows, _ := s.Rows("curve", false, quantity.PressureDifference, quantity.AirFlow)
 	for _, row := range rows {
@@ -125,6 +132,19 @@ func readAir(t *document.Table, key string) *Air {
 		a.SubsonicM, _ = s.Float("exponent", false)
 	}
 	return a
+}
+
+// readStage reads [anti_slam]: where it switches, and its outlet in the forms of
+// an air curve.
+func readStage(t *document.Table) *Stage {
+	s, ok := t.Sub("anti_slam", false)
+	if !ok {
+		return nil
+	}
+	stage := &Stage{}
+	stage.Differential, _ = s.Quantity("differential", quantity.PressureDifference, true)
+	stage.Out = *airOf(s)
+	return stage
 }
 
 func readOrifice(t *document.Table) *Orifice {

@@ -141,6 +141,67 @@ uncertainty = "0.5 kPa"
 curve = [["2 kPa", "2 L/min"], ["8 kPa", "5 L/min"], ["15 kPa", "1 L/min"]]
 `
 
+// An outlet and a stage that throttles it.
+const (
+	wide  = "[air_out]\ndiameter = \"78 mm\"\ncoefficient = 0.6\n"
+	stage = "[anti_slam]\ndifferential = \"4 kPa\"\ndiameter = \"20 mm\"\ncoefficient = 0.6\n"
+)
+
+// A leak curve that rises past sealing is refused with what was read: the leak, where it was, and where the valve shuts.
+func TestLeakPastSealingSaysWhatWasUnderstood(t *testing.T) {
+	_, faults := Parse("x.toml", []byte(strings.Replace(plain, `"15 kPa", "1 L`, `"25 kPa", "9 L`, 1)))
+	if len(faults) != 1 {
+		t.Fatal(faults)
+	}
+	for _, want := range []string{"9.000", "25.000", "20.000"} {
+		if !strings.Contains(faults[0].Understood, want) {
+			t.Errorf("%q is not in %q", want, faults[0].Understood)
+		}
+	}
+}
+
+// The stage's outlet is an opening like the others, and a third of the bore passes a ninth of the air.
+func TestThrottled(t *testing.T) {
+	r := Record{Out: &Air{Diameter: 0.078, Coefficient: 0.6}, Stage: &Stage{Differential: 4000, Out: Air{Diameter: 0.026, Coefficient: 0.6}}}
+	open, err := r.Outlet()
+	if err != nil {
+		t.Fatal(err)
+	}
+	less, err := r.Throttled()
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, _ := open.MassFlow(105325, 101325, 288.15)
+	b, _ := less.MassFlow(105325, 101325, 288.15)
+	if math.Abs(9*b.Mass/a.Mass-1) > 1e-12 {
+		t.Errorf("%g kg/s throttled, %g kg/s open", b.Mass, a.Mass)
+	}
+	if o, err := (&Record{}).Throttled(); o != nil || err != nil {
+		t.Error("a record without a stage has a throttled outlet")
+	}
+	r.Stage.Out = Air{Points: []AirPoint{{1000, 0.03}, {2000, 0.01}}}
+	if _, err := r.Throttled(); err == nil {
+		t.Error("a curve that closes is taken for an opening")
+	}
+}
+
+// The demo's rack has what sizing and refilling need.
+func TestDemoRackIsComplete(t *testing.T) {
+	stages := 0
+	for file, data := range readDemo(t) {
+		r, _ := Parse(file, data)
+		if r.In == nil || len(r.In.Points) < 4 || r.Out == nil || len(r.Out.Points) < 4 || r.EarlyClosing == 0 {
+			t.Errorf("%s: no measured curve in or out, or no early closing", file)
+		}
+		if r.Stage != nil {
+			stages++
+		}
+	}
+	if stages < 2 {
+		t.Errorf("%d types with an anti-slam stage", stages)
+	}
+}
+
 // Each change to a sound record is one fault at the key named.
 func TestFaults(t *testing.T) {
 	if _, faults := Parse("x.toml", []byte(plain)); len(faults) > 0 {
@@ -164,6 +225,16 @@ func TestFaults(t *testing.T) {
 		{"look-alike letter", `admits_air`, `аdmits_air`, "", ""},
 		{"nan", `"2 L/min"`, `"nan L/min"`, "leak.curve[1][2]", ""},
 		{"1e308", `mean = "20 kPa"`, `mean = "1e308 kPa"`, "sealing.mean", ""},
+		{"letting go above more than sealing", "known = \"measured\"\nmean = \"15 kPa\"", "known = \"more than\"\nmean = \"21 kPa\"", "letting_go.mean", "letting-go above sealing"},
+		{"stage that throttles nothing", "[leak]", "[anti_slam]\ndifferential = \"4 kPa\"\ndiameter = \"20 mm\"\ncoefficient = 0.6\n[leak]", "anti_slam", "throttles nothing"},
+		{"stage that passes more", "[leak]", wide + "[anti_slam]\ndifferential = \"4 kPa\"\ndiameter = \"90 mm\"\ncoefficient = 0.6\n[leak]", "anti_slam", "passes more"},
+		{"stage without an outlet", "[leak]", wide + "[anti_slam]\ndifferential = \"4 kPa\"\n[leak]", "anti_slam", "none or several forms"},
+		{"stage in two forms", "[leak]", wide + stage + "conductance = \"3 dm³/(s·bar)\"\ncritical_ratio = 0.3\n[leak]", "anti_slam", "none or several forms"},
+		{"stage without a differential", "[leak]", wide + "[anti_slam]\ndiameter = \"20 mm\"\ncoefficient = 0.6\n[leak]", "anti_slam.differential", "is missing"},
+		{"stage at no differential", "[leak]", wide + strings.Replace(stage, "4 kPa", "0 kPa", 1) + "[leak]", "anti_slam.differential", "no differential"},
+		{"shut before the stage", "admits_air = true\norigin = \"test\"\n", "admits_air = true\nearly_closing = \"3 kPa\"\norigin = \"test\"\n" + wide + stage, "early_closing", "before the stage switches"},
+		{"early closing below zero", "admits_air = true\n", "admits_air = true\nearly_closing = \"-3 kPa\"\n", "early_closing", "outside"},
+		{"early closing in metres", "admits_air = true\n", "admits_air = true\nearly_closing = \"3 m\"\n", "early_closing", ""},
 	} {
 		text := strings.Replace(plain, c.old, c.new, 1)
 		if text == plain {
@@ -271,6 +342,10 @@ func anyRecord(t *rapid.T) Record {
 		r.In = &Air{C: p(1e-8, 1e-5, "C"), CriticalB: p(0, 0.9, "b"), SubsonicM: p(0.3, 1, "m")}
 		r.Out = &Air{Diameter: p(0.01, 0.3, "d"), Coefficient: p(0.1, 1, "cd")}
 		r.SmallOrifice = &Orifice{Diameter: p(0.001, 0.01, "ds"), Coefficient: p(0.1, 1, "cds")}
+		if rapid.Bool().Draw(t, "stage") {
+			r.Stage = &Stage{Differential: p(100, 2e4, "stage"), Out: Air{Diameter: r.Out.Diameter * p(0.1, 0.9, "dt"), Coefficient: r.Out.Coefficient}}
+			r.EarlyClosing = r.Stage.Differential * p(1.01, 5, "early")
+		}
 	}
 	return r
 }
@@ -337,6 +412,8 @@ func FuzzParse(f *testing.F) {
 		f.Add(string(data))
 	}
 	f.Add(plain)
+	f.Add(plain + wide + stage)
+	f.Add("name = \"x\"\nearly_closing = \"1e9 kPa\"\n[anti_slam]\ncurve = [[\"1 Pa\", \"1 kg/s\"]]")
 	f.Add("name = \"x\"\n[sealing]\nknown = \"less than\"\nmean = \"nan Pa\"")
 	f.Add("[leak]\ncurve = [[\"1 Pa\"]]\n[air_in]\ncurve = []")
 	f.Fuzz(func(t *testing.T, text string) {

@@ -29,13 +29,17 @@ func Format(r Record) []byte {
 		w.text("price", decimal(r.Price)+" "+r.Currency)
 	}
 	w.raw("admits_air", strconv.FormatBool(r.AdmitsAir))
+	w.figure("early_closing", quantity.PressureDifference, r.EarlyClosing, "kPa", "Pa")
 	w.text("origin", r.Origin)
 	w.threshold("sealing", "Rising: drip-tight from here. The uncertainty is of this valve's mean (standard, k = 1);\n"+
 		"# the scatter is the standard deviation from one shutting to the next.", r.Sealing, true)
 	w.threshold("letting_go", "Falling: tight down to here.", r.LettingGo, r.LettingGo != Threshold{})
 	w.leak(r.Leak)
-	w.air("air_in", "Large orifice, air into the pipe", r.In)
-	w.air("air_out", "Large orifice, air out of the pipe", r.Out)
+	w.air("air_in", "Large orifice, air into the pipe", r.In, 0)
+	w.air("air_out", "Large orifice, air out of the pipe", r.Out, 0)
+	if r.Stage != nil {
+		w.air("anti_slam", "Anti-slam stage, the throttled orifice from the differential up", &r.Stage.Out, r.Stage.Differential)
+	}
 	if o := r.SmallOrifice; o != nil {
 		w.table("small_orifice", "Small orifice, for air released under pressure.")
 		w.hole(o.Diameter, o.Coefficient)
@@ -100,13 +104,19 @@ func (w *writer) leak(pts []LeakPoint) {
 	w.line("]")
 }
 
-func (w *writer) air(key, comment string, a *Air) {
+// air writes an air curve, with the differential from which it holds where that is
+// not 0.
+func (w *writer) air(key, comment string, a *Air, from float64) {
 	if a == nil {
 		return
 	}
+	table := func(comment string) {
+		w.table(key, comment)
+		w.figure("differential", quantity.PressureDifference, from, "kPa", "Pa")
+	}
 	switch {
 	case len(a.Points) > 0:
-		w.table(key, comment+": differential, flow.")
+		table(comment + ": differential, flow.")
 		w.figure("outside_pressure", quantity.AbsolutePressure, a.TestPressure, "kPa(a)", "Pa(a)")
 		w.figure("air_temperature", quantity.Temperature, a.TestTemperature, "°C", "K")
 		w.line("curve = [")
@@ -116,12 +126,12 @@ func (w *writer) air(key, comment string, a *Air) {
 		}
 		w.line("]")
 	case a.C != 0:
-		w.table(key, comment+", by ISO 6358: C and b.")
+		table(comment + ", by ISO 6358: C and b.")
 		w.text("conductance", spell(quantity.SonicConductance, a.C, "dm³/(s·bar)", "m³/(s·Pa)"))
 		w.raw("critical_ratio", number(a.CriticalB))
 		w.raw("exponent", number(a.SubsonicM))
 	default:
-		w.table(key, comment+": bore and discharge coefficient.")
+		table(comment + ": bore and discharge coefficient.")
 		w.hole(a.Diameter, a.Coefficient)
 	}
 }
