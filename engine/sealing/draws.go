@@ -54,6 +54,7 @@ func Draws(ctx context.Context, in Input, o Options) (Drawn, error) {
 		o.Workers = runtime.GOMAXPROCS(0)
 	}
 	s := newSolver(&in)
+	s.quiet = true // what is to be said of the judging, Solve says
 	for i := range in.Valves {
 		s.judge(i)
 	}
@@ -128,41 +129,52 @@ func (p *plan) run(ctx context.Context, o Options) (*tally, error) {
 
 // worker makes draws one after another in memory of its own.
 type worker struct {
-	plan    *plan
-	seed    uint64
-	indices bool
-	pcg     *rand.PCG
-	dice    *rand.Rand
-	a, b    picked // two independent draws
-	drips   []bool // by case, of one valve
-	first   []bool // by case, and last in any: whether any drips, by the first draw
-	second  []bool
-	tally   *tally
+	plan          *plan
+	seed          uint64
+	indices       bool
+	a, b          thrower // two independent draws
+	live          []int   // valves of the plan that may drip under the common errors of either draw
+	drips         []bool  // by case, of one valve
+	first, second []bool  // by case, and last in any: whether any drips
+	tally         *tally
 }
 
 func (p *plan) newWorker(o Options) *worker {
 	w := &worker{
-		plan: p, seed: o.Seed, indices: !o.NoIndices, pcg: rand.NewPCG(0, 0),
+		plan: p, seed: mix(o.Seed), indices: !o.NoIndices, a: p.newThrower(), b: p.newThrower(), live: make([]int, 0, len(p.valves)),
 		drips: make([]bool, p.cases), first: make([]bool, p.cases+1), second: make([]bool, p.cases+1), tally: p.newTally(),
 	}
-	w.dice = rand.New(w.pcg)
-	w.a.none(len(p.valves), p.cases, len(p.levels))
-	w.b.none(len(p.valves), p.cases, len(p.levels))
 	return w
 }
 
 // draw makes draw d.
 func (w *worker) draw(d uint64) {
-	w.pcg.Seed(mix(mix(w.seed)+2*d), mix(mix(w.seed)+2*d+1))
-	w.throw(&w.a)
+	w.a.seed(w.seed + 4*d)
+	w.b.seed(w.seed + 4*d + 2)
+	w.a.common()
+	w.b.common()
+	w.sift()
+	w.a.own(w.live)
 	w.tried()
 	if !w.indices {
 		return
 	}
-	w.throw(&w.b)
+	w.b.own(w.live)
 	for s := range Sources {
 		if w.plan.has[s] {
 			w.triedAgain(Source(s))
+		}
+	}
+}
+
+// sift finds the valves that may drip in any case, whichever of the two draws each common error is taken from.
+func (w *worker) sift() {
+	shift := max(w.a.shift(), w.b.shift())
+	rough := max(math.Abs(w.a.rough), math.Abs(w.b.rough))
+	w.live = w.live[:0]
+	for i := range w.plan.valves {
+		if v := &w.plan.valves[i]; v.room <= shift+v.rough*rough {
+			w.live = append(w.live, i)
 		}
 	}
 }
@@ -176,46 +188,78 @@ func mix(z uint64) uint64 {
 	return z ^ z>>31
 }
 
-// throw draws every error once.
-func (w *worker) throw(e *picked) {
-	p := w.plan
+// thrower draws errors from a stream of its own.
+type thrower struct {
+	picked
+	plan *plan
+	pcg  *rand.PCG
+	dice *rand.Rand
+}
+
+func (p *plan) newThrower() thrower {
+	t := thrower{plan: p, pcg: rand.NewPCG(0, 0)}
+	t.dice = rand.New(t.pcg)
+	t.none(len(p.valves), p.cases, len(p.levels))
+	return t
+}
+
+func (t *thrower) seed(n uint64) { t.pcg.Seed(mix(n), mix(n+1)) }
+
+// common draws the errors that valves share.
+func (t *thrower) common() {
+	p := t.plan
 	var one [1]float64
-	w.fill(one[:], p.shapes.Datum, p.has[DatumError])
-	e.datum = p.datum * one[0]
-	w.fill(one[:], p.shapes.Roughness, p.has[RoughnessError])
-	e.rough = p.rough * one[0]
+	t.fill(one[:], p.shapes.Datum, p.has[DatumError])
+	t.datum = p.datum * one[0]
+	t.fill(one[:], p.shapes.Roughness, p.has[RoughnessError])
+	t.rough = p.rough * one[0]
 	if p.shapes.Roughness == LogNormal {
-		e.rough = math.Expm1(logDeviation(p.rough) * one[0])
+		t.rough = math.Expm1(logDeviation(p.rough) * one[0])
 	}
-	w.fill(e.level, p.shapes.Level, p.has[LevelError])
+	t.fill(t.level, p.shapes.Level, p.has[LevelError])
 	for g, sigma := range p.levels {
-		e.level[g] *= sigma
+		t.level[g] *= sigma
 	}
-	w.fill(e.seat, p.shapes.Independent, p.has[SurveyError])
-	for i := range e.seat {
-		e.seat[i] *= p.survey
+}
+
+// shift is how far (m) datum and levels move a head at most.
+func (t *thrower) shift() float64 {
+	most := 0.0
+	for _, x := range t.level {
+		most = max(most, math.Abs(x))
 	}
-	w.fill(e.mean, p.shapes.Bench, p.has[BenchError])
-	w.fill(e.scatter, p.shapes.Scatter, p.has[ScatterError])
+	return most + math.Abs(t.datum)
+}
+
+// own draws the errors of some valves' own.
+func (t *thrower) own(valves []int) {
+	p := t.plan
+	n := 2 * p.cases
+	for _, i := range valves {
+		t.fill(t.seat[i:i+1], p.shapes.Independent, p.has[SurveyError])
+		t.seat[i] *= p.survey
+		t.fill(t.mean[2*i:2*i+2], p.shapes.Bench, p.has[BenchError])
+		t.fill(t.scatter[n*i:n*i+n], p.shapes.Scatter, p.has[ScatterError])
+	}
 }
 
 // fill draws values of zero mean and unit variance; none where the kind of error moves nothing. Of a log-normal error it
 // draws the normal one underneath.
-func (w *worker) fill(z []float64, shape Shape, has bool) {
+func (t *thrower) fill(z []float64, shape Shape, has bool) {
 	switch {
 	case !has:
 		clear(z)
 	case shape == Rectangular:
 		for i := range z {
-			z[i] = sqrt3 * (2*w.dice.Float64() - 1)
+			z[i] = sqrt3 * (2*t.dice.Float64() - 1)
 		}
 	case shape == Triangular:
 		for i := range z {
-			z[i] = sqrt6 * (w.dice.Float64() - w.dice.Float64())
+			z[i] = sqrt6 * (t.dice.Float64() - t.dice.Float64())
 		}
 	default:
 		for i := range z {
-			z[i] = w.dice.NormFloat64()
+			z[i] = t.dice.NormFloat64()
 		}
 	}
 }
@@ -228,7 +272,7 @@ func (w *worker) tried() {
 	p, last := w.plan, w.plan.cases
 	any := w.first
 	copy(any, p.sureDrip)
-	for i := range p.valves {
+	for _, i := range w.live {
 		w.a.walk(&p.valves[i], i, w.drips)
 		count := w.tally.drips[i*(last+1):]
 		ever := 0
@@ -261,11 +305,11 @@ func sumUp(any []bool) {
 // triedAgain walks all valves with the second draw but for one kind of error, which is that of the first, and counts.
 func (w *worker) triedAgain(s Source) {
 	p := w.plan
-	e := w.b
-	e.take(s, &w.a)
+	e := w.b.picked
+	e.take(s, &w.a.picked)
 	any := w.second
 	copy(any, p.sureDrip)
-	for i := range p.valves {
+	for _, i := range w.live {
 		e.walk(&p.valves[i], i, w.drips)
 		for k, yes := range w.drips {
 			any[k] = any[k] || yes

@@ -40,6 +40,7 @@ type solver struct {
 	limits []limits // by record
 	lots   [][]lot  // by valve, by case
 	res    Result
+	quiet  bool // no notes
 }
 
 // newSolver gets a checked input ready.
@@ -53,6 +54,9 @@ func newSolver(in *Input) *solver {
 }
 
 func (s *solver) note(id, where, format string, args ...any) {
+	if s.quiet {
+		return
+	}
 	s.res.Notes = append(s.res.Notes, Note{ID: id, Where: where, Text: fmt.Sprintf(format, args...)})
 }
 

@@ -30,6 +30,10 @@ type drawValve struct {
 	riseScatter float64 // m, their scatter
 	fallScatter float64
 	cells       []drawCell // by case
+
+	// It drips in no case where the common errors shift its heads by less than this (m), besides the roughness, which shifts
+	// them by rough (m) at most for a unit.
+	room, rough float64
 }
 
 // drawCell is one valve in one case.
@@ -70,6 +74,7 @@ func (s *solver) plan() *plan {
 			p.settle(&v)
 			continue
 		}
+		v.room, v.rough = p.roomOf(&v)
 		p.valves = append(p.valves, v)
 	}
 	p.find()
@@ -131,31 +136,56 @@ func (p *plan) sure(v *drawValve) bool {
 }
 
 // reachOf is how far (m) a cell's head and a threshold, whose mean and scatter have the given standard deviations (m), may
-// err together: normal errors by the root of the sum of their squares, bounded ones and the roughness by the sum.
+// err together.
 func (p *plan) reachOf(c *drawCell, mean, scatter float64) float64 {
-	normal, rest := 0.0, 0.0
-	add := func(shape Shape, sigma float64) {
-		switch shape {
-		case Rectangular:
-			rest += sqrt3 * sigma
-		case Triangular:
-			rest += sqrt6 * sigma
-		default:
-			normal += sigma * sigma
-		}
-	}
-	add(p.shapes.Datum, p.datum)
-	add(p.shapes.Independent, p.survey)
-	add(p.shapes.Level, p.levels[c.level])
-	add(p.shapes.Bench, mean)
-	add(p.shapes.Scatter, scatter)
+	f := p.ownReach(mean, scatter)
+	f.add(p.shapes.Datum, p.datum)
+	f.add(p.shapes.Level, p.levels[c.level])
 	rough := math.Abs(c.rough)
 	if p.shapes.Roughness == LogNormal {
-		rest += rough * math.Expm1(settled*logDeviation(p.rough))
+		f.rest += rough * math.Expm1(settled*logDeviation(p.rough))
 	} else {
-		add(p.shapes.Roughness, rough*p.rough)
+		f.add(p.shapes.Roughness, rough*p.rough)
 	}
-	return rest + settled*math.Sqrt(normal)
+	return f.far()
+}
+
+// ownReach is the same for a valve's own errors alone.
+func (p *plan) ownReach(mean, scatter float64) farthest {
+	var f farthest
+	f.add(p.shapes.Independent, p.survey)
+	f.add(p.shapes.Bench, mean)
+	f.add(p.shapes.Scatter, scatter)
+	return f
+}
+
+// farthest is how far errors may go together: normal ones by the root of the sum of their squares, bounded ones by the sum.
+type farthest struct{ normal, rest float64 }
+
+func (f *farthest) add(shape Shape, sigma float64) {
+	switch shape {
+	case Rectangular:
+		f.rest += sqrt3 * sigma
+	case Triangular:
+		f.rest += sqrt6 * sigma
+	default:
+		f.normal += sigma * sigma
+	}
+}
+
+func (f farthest) far() float64 { return f.rest + settled*math.Sqrt(f.normal) }
+
+// roomOf is the least distance (m) of a valve's heads from those at which it drips, above its sealing head or below its
+// seat, less what its own errors may take; and the largest effect of the roughness.
+func (p *plan) roomOf(v *drawValve) (room, rough float64) {
+	room = math.Inf(1)
+	for k := range v.cells {
+		if c := &v.cells[k]; c.wet && c.counts {
+			room = min(room, max(c.head-c.rise, -c.head))
+			rough = max(rough, math.Abs(c.rough))
+		}
+	}
+	return room - p.ownReach(v.riseMean, v.riseScatter).far(), rough
 }
 
 // settle keeps what a sure valve does.

@@ -31,7 +31,7 @@ func (s *solver) drawn(p *plan, t *tally, o Options) Drawn {
 		d.Any[k] = p.anyOf(t, k, o)
 	}
 	d.Ever = p.anyOf(t, p.cases, o)
-	s.res.Notes = nil // those of judging are told by Solve
+	s.quiet = false
 	for k := range s.in.Cases {
 		s.remarkLeftOut(k)
 	}

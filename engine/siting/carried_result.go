@@ -15,17 +15,18 @@ type Leg struct {
 	Mean      Stretch // as if the whole leg had its mean slope and its mean bore, both by length
 	// PocketTo is the chainage of the lower end of the longest pocket that may stand: the leg's foot, or the first air valve
 	// below its top.
-	PocketTo    float64 `unit:"m"`
+	PocketTo    float64   `unit:"m"`
 	PocketValve string    // that valve, or empty
+	TopValve    string    // an air valve at its top, through which a pocket may leave that creeps up; or empty
 	Cases       []LegCase // by flowing case
 }
 
 // Stretch is a straight stretch of one bore.
 type Stretch struct {
-	From, To float64 `unit:"m"` // chainage, upper end first
-	Length   float64 `unit:"m"` // of pipe
-	Slope    float64 `unit:"1"` // fall over length of pipe: the sine
-	Bore     float64 `unit:"m"`
+	From, To float64          `unit:"m"` // chainage, upper end first
+	Length   float64          `unit:"m"` // of pipe
+	Slope    float64          `unit:"1"` // fall over length of pipe: the sine
+	Bore     float64          `unit:"m"`
 	Critical pocket.Criticals // velocities, by [pocket.Relations]
 }
 
@@ -41,14 +42,15 @@ type LegCase struct {
 	Down    bool    // water flows down the leg; else air rises with it, or nothing flows
 	Slack   float64 `unit:"m"` // length of the leg that already runs part full in this case
 	Longest Pocket  // the longest pocket that may stand, from top to PocketTo
-	Stated  Pocket  // one of the stated volume, in the worst stretch
+	Stated  Pocket  // one of the stated volume, from the top of the worst stretch down, cut at the leg's foot
 }
 
 // Pocket is what a stationary pocket costs. It is all 0 where none can stand: water flows up the leg, stands still, or is
 // carried by all relations; or the full bore's friction is steeper than the pipe, so that no free surface can run under it.
 type Pocket struct {
 	Stands bool    // it may stand, by one relation or more
-	Length float64 `unit:"m"` // of pipe that it takes
-	Head   float64 `unit:"m"` // by which the grade line falls along it
-	Extra  float64 `unit:"m"` // Head less the friction of full pipe over its length, and less what slack lengths cost already
+	Volume float64 `unit:"m³"` // at the pipe's pressure, over water at its normal depth
+	Length float64 `unit:"m"`  // of pipe that it takes
+	Head   float64 `unit:"m"`  // by which the grade line falls along it
+	Extra  float64 `unit:"m"`  // Head less the friction of full pipe, where the case does not run part full there already
 }

@@ -75,6 +75,7 @@ func (in *Input) Check() error {
 	for i := range in.Flowing {
 		c.flowing(&in.Flowing[i])
 	}
+	c.sections()
 	return errors.Join(c.faults...)
 }
 
@@ -117,6 +118,41 @@ func (c *checker) run(i int) {
 		}
 		if k > 0 && v.Chainage < r.Placed[k-1].Chainage {
 			c.fault("run %q, valve %q at %g m comes after %g m: give the valves along the run", r.Name, v.Name, v.Chainage, r.Placed[k-1].Chainage)
+		}
+	}
+}
+
+// sections looks at what falling legs need: bores, friction, and the water's figures. A run without sections is left out
+// there, and a note says so.
+func (c *checker) sections() {
+	any := false
+	for i := range c.line.Runs {
+		r := &c.line.Runs[i]
+		for k := range r.Sections {
+			any = true
+			t := &r.Sections[k]
+			if !(t.To >= t.From) || k > 0 && t.From != r.Sections[k-1].To {
+				c.fault("run %q, section %d goes from %g to %g m: give sections one after another without gap", r.Name, k+1, t.From, t.To)
+			}
+			if !(t.Bore > 0) || math.IsInf(t.Bore, 0) {
+				c.fault("run %q, section %d: bore %g m: give a finite number above 0", r.Name, k+1, t.Bore)
+			}
+			if !(t.HazenWilliams > 0) && !(t.Roughness >= 0 && t.Roughness < t.Bore) || !(t.HazenWilliams >= 0) || math.IsInf(t.HazenWilliams, 0) {
+				c.fault("run %q, section %d: roughness %g m, Hazen–Williams coefficient %g: give a roughness from 0 to below the bore, or a coefficient above 0",
+					r.Name, k+1, t.Roughness, t.HazenWilliams)
+			}
+		}
+		if n := len(r.Sections); n > 0 && len(r.Points) > 0 && (r.Sections[0].From > r.First() || r.Sections[n-1].To < r.Last()) {
+			c.fault("run %q: its sections go from %g to %g m, the run from %g to %g m: give sections for all of it",
+				r.Name, r.Sections[0].From, r.Sections[n-1].To, r.First(), r.Last())
+		}
+	}
+	for _, t := range []struct {
+		what string
+		x    float64
+	}{{"gravity (m/s²)", c.line.Site.Gravity}, {"viscosity of the water (m²/s)", c.line.Site.Viscosity}} {
+		if any && (!(t.x > 0) || math.IsInf(t.x, 0)) {
+			c.fault("site: %s is %g: give a finite number above 0", t.what, t.x)
 		}
 	}
 }

@@ -22,15 +22,15 @@ func Solve(ctx context.Context, in Input) (Result, error) {
 	for r := range in.Line.Runs {
 		s.legs = append(s.legs, legs(in.Line.Runs[r].Points, s.tolerance))
 	}
+	s.remarks()
 	for _, step := range []func(){
-		s.highPoints, s.gradeHighPoints, s.pumpDischarges, s.isolatingValves, s.slackEnds, s.slopeBreaks, s.merge, s.longRuns, s.match,
+		s.highPoints, s.gradeHighPoints, s.pumpDischarges, s.isolatingValves, s.slackEnds, s.slopeBreaks, s.merge, s.longRuns, s.match, s.fallingLegs,
 	} {
 		if err := ctx.Err(); err != nil {
 			return Result{}, fmt.Errorf("siting: stopped: %w", err)
 		}
 		step()
 	}
-	s.remarks()
 	return s.res, nil
 }
 

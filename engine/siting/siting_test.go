@@ -15,8 +15,8 @@ import (
 	"obvert/line"
 )
 
-// pipe is a run through chainages and levels (m), with distances along the slope.
-func pipe(name string, from, to int, points ...float64) line.Run {
+// pipeline is a run through chainages and levels (m), with distances along the slope.
+func pipeline(name string, from, to int, points ...float64) line.Run {
 	r := line.Run{Name: name, From: from, To: to}
 	for k := 0; k < len(points); k += 2 {
 		p := line.Point{Chainage: points[k], Obvert: points[k+1]}
@@ -45,7 +45,7 @@ func build(kinds []line.NodeKind, runs ...line.Run) *line.Line {
 }
 
 func tankToTank(points ...float64) *line.Line {
-	return build([]line.NodeKind{line.Tank, line.Tank}, pipe("Main", 0, 1, points...))
+	return build([]line.NodeKind{line.Tank, line.Tank}, pipeline("Main", 0, 1, points...))
 }
 
 func place0(l *line.Line, names ...any) {
@@ -162,11 +162,11 @@ func TestLongRuns(t *testing.T) {
 
 // Spacing goes on through a node that only passes water on, and from the nearest vent at a junction.
 func TestLongRunsAcrossNodes(t *testing.T) {
-	l := build([]line.NodeKind{line.Tank, line.Offtake, line.Tank}, pipe("Up", 0, 1, 0, 50, 500, 55), pipe("Down", 2, 1, 0, 59, 400, 55))
+	l := build([]line.NodeKind{line.Tank, line.Offtake, line.Tank}, pipeline("Up", 0, 1, 0, 50, 500, 55), pipeline("Down", 2, 1, 0, 59, 400, 55))
 	expect(t, solve(t, Input{Line: l}), "0@450 long-run missing")
 	// Three runs at a junction: 100 m and 550 m to the tanks; the third is 500 m long. 100 + 550 > 600, 100 + 500 = 600.
 	l = build([]line.NodeKind{line.Tank, line.Tank, line.Tank, line.Junction},
-		pipe("Short", 3, 0, 0, 50, 100, 50.5), pipe("Long", 3, 1, 0, 50, 550, 55), pipe("Middle", 3, 2, 0, 50, 500, 54))
+		pipeline("Short", 3, 0, 0, 50, 100, 50.5), pipeline("Long", 3, 1, 0, 50, 550, 55), pipeline("Middle", 3, 2, 0, 50, 500, 54))
 	expect(t, solve(t, Input{Line: l}), "1@225 long-run missing")
 }
 
@@ -196,7 +196,7 @@ func TestIsolatingValves(t *testing.T) {
 
 // AWWA Manual M51, from memory: at the discharge of pumps. The suction side is judged as any pipe.
 func TestPumpDischarge(t *testing.T) {
-	l := build([]line.NodeKind{line.Tank, line.Station, line.Tank}, pipe("Suction", 0, 1, 0, 50, 100, 49), pipe("Rising", 1, 2, 0, 49, 400, 70))
+	l := build([]line.NodeKind{line.Tank, line.Station, line.Tank}, pipeline("Suction", 0, 1, 0, 50, 100, 49), pipeline("Rising", 1, 2, 0, 49, 400, 70))
 	l.Nodes[1].Station = &line.StationData{Pumps: make([]line.Pump, 2)}
 	r := solve(t, Input{Line: l})
 	expect(t, r, "1@0 pump-discharge missing")
@@ -245,7 +245,7 @@ func TestSlackEnd(t *testing.T) {
 // A summit at a junction belongs to all runs there: one candidate, and a valve on any of them serves it.
 func TestSummitAtAJunction(t *testing.T) {
 	l := build([]line.NodeKind{line.Tank, line.Tank, line.Tank, line.Junction},
-		pipe("A", 0, 3, 0, 50, 200, 60), pipe("B", 3, 1, 0, 60, 200, 50), pipe("C", 2, 3, 0, 45, 300, 60))
+		pipeline("A", 0, 3, 0, 50, 200, 60), pipeline("B", 3, 1, 0, 60, 200, 50), pipeline("C", 2, 3, 0, 45, 300, 60))
 	l.Practice.SlopeChange.Value = 1
 	expect(t, solve(t, Input{Line: l}), "0@200 high-point missing")
 	l.Runs[2].Placed = []line.Placed{{Name: "V", Chainage: 290}}
@@ -426,7 +426,7 @@ func TestFaults(t *testing.T) {
 	if _, err := Solve(context.Background(), Input{}); err == nil || !strings.Contains(err.Error(), "no line") {
 		t.Errorf("got %v", err)
 	}
-	l := build([]line.NodeKind{line.Tank, line.Tank}, pipe("A", 0, 5, 0, 50, 100, math.NaN()), pipe("B", 0, 1, 0, 50), pipe("C", 0, 1, 100, 50, 0, 50))
+	l := build([]line.NodeKind{line.Tank, line.Tank}, pipeline("A", 0, 5, 0, 50, 100, math.NaN()), pipeline("B", 0, 1, 0, 50), pipeline("C", 0, 1, 100, 50, 0, 50))
 	l.Practice.Spacing.Value, l.Practice.Displaced.Value = 0, math.Inf(1)
 	l.Runs[0].Placed = []line.Placed{{Name: "V", Chainage: 300}}
 	err := (&Input{Line: l, Tolerance: -1, Flowing: []Flowing{

@@ -66,26 +66,40 @@ func AtSize(angle, bore, g, n float64) Criticals {
 	return at(angle, bore, g, n)
 }
 
+// Bounds is [At] without the single relations: By is empty, and nothing is allocated.
+func Bounds(angle, bore, g float64) Criticals {
+	var c Criticals
+	c.reckon(angle, bore, g, math.NaN())
+	return c
+}
+
 // at takes a size of NaN for every size.
 func at(angle, bore, g, n float64) Criticals {
+	c := Criticals{By: make([]Critical, len(relations))}
+	c.reckon(angle, bore, g, n)
+	return c
+}
+
+// reckon fills in the figures, and those of single relations where By has room for them.
+func (c *Criticals) reckon(angle, bore, g, n float64) {
 	check(angle, bore, g)
 	s, wave := newSteepness(angle), math.Sqrt(g*bore)
-	c := Criticals{By: make([]Critical, len(relations))}
 	for i := range relations {
 		r := &relations[i]
-		by := &c.By[i]
-		by.Velocity, by.InRange = r.critical(s, bore, wave)
-		if !by.InRange || !counts(r, n) {
+		v, in := r.critical(s, bore, wave)
+		if c.By != nil {
+			c.By[i] = Critical{Velocity: v, InRange: in}
+		}
+		if !in || !counts(r, n) {
 			continue
 		}
-		if c.Counted == 0 || by.Velocity < c.Least {
-			c.Least = by.Velocity
+		if c.Counted == 0 || v < c.Least {
+			c.Least = v
 		}
-		c.Largest = max(c.Largest, by.Velocity)
+		c.Largest = max(c.Largest, v)
 		c.Counted++
 		c.Known = c.Known || !r.Rule()
 	}
-	return c
 }
 
 // counts reports whether a relation holds for pockets of number n, NaN for every size.
