@@ -212,38 +212,6 @@ func (s *solver) exchangeText(valve string, cases []int) []string {
 	return nil
 }
 
-// fitting tries every type of the rack at a valve's seat in the standing and filling order of the cases.
-func (s *solver) fitting(i int) []string {
-	v := &s.res.Sealing.Valves[i]
-	low, at := math.Inf(1), -1
-	for k := range v.Cells {
-		c := &v.Cells[k]
-		if c.State != sealing.Empty && c.State != sealing.Open && c.Head < low {
-			low, at = c.Head, k
-		}
-	}
-	if at < 0 {
-		return nil
-	}
-	best, margin := -1, 0.0
-	for r := range s.l.Rack {
-		t := s.l.Rack[r].Sealing
-		if t.Bound != valve.Measured && t.Bound != valve.LessThan || r == v.Record {
-			continue
-		}
-		mg := low - s.l.Site.Head(t.Mean)
-		sigma := math.Hypot(v.Cells[at].Sigma, s.l.Site.Head(t.Spread()))
-		// The type that needs most and still holds by three standard uncertainties: no tighter a valve than the place asks for.
-		if mg > 3*sigma && (best < 0 || mg < margin) {
-			best, margin = r, mg
-		}
-	}
-	if best < 0 {
-		return []string{fmt.Sprintf("No type of the rack shuts at %s: raise the standing level, move the valve lower, or measure a type with a lower sealing head.", m2(low))}
-	}
-	return []string{fmt.Sprintf("Tried: %s in its place is tight in every case in which water stands there, by %s or more.", s.l.Rack[best].Name, m2(margin))}
-}
-
 func (s *solver) unknown(i int, cases []int) {
 	v := &s.res.Sealing.Valves[i]
 	c := &v.Cells[cases[0]]

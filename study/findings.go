@@ -32,7 +32,14 @@ func (s *solver) find() {
 	s.findStill()
 	s.findGrade()
 	s.findPressure()
+	s.findDraining()
+	s.findRefilling()
+	s.findSizing()
+	s.findCarried()
+	s.findWays()
 	s.findCosts()
+	s.findDays()
+	s.findChances()
 	f := s.res.Findings
 	sort.SliceStable(f, func(i, j int) bool {
 		if f[i].Severity != f[j].Severity {
@@ -44,7 +51,7 @@ func (s *solver) find() {
 
 // rank orders findings of one severity: what concerns people first, then water, then money.
 func rank(id string) int {
-	order := []string{"grade.no-flow", "grade.vapour", "pressure.rating", "valve.rating", "grade.suction-starved", "grade.npsh", "grade.pump-shut-in", "grade.pump-cannot-lift", "sealing.drips", "siting.missing", "sealing.doubtful", "grade.suction", "sealing.unknown", "siting.displaced", "sealing.open", "sealing.empty", "costing", "siting"}
+	order := []string{"grade.no-flow", "grade.vapour", "pressure.rating", "valve.rating", "grade.suction-starved", "grade.npsh", "grade.pump-shut-in", "grade.pump-cannot-lift", "refilling.slam", "refilling.early", "refilling.not-full", "draining.scour", "siting.air-bound", "sealing.drips", "sizing.too-small", "siting.missing", "draining", "sealing.doubtful", "grade.suction", "sealing.unknown", "siting.displaced", "sealing.open", "sealing.empty", "costing.ways", "costing", "refilling", "sizing", "day", "sealing.any", "siting"}
 	for i, p := range order {
 		if strings.HasPrefix(id, p) {
 			return i

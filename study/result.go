@@ -3,9 +3,12 @@ package study
 import (
 	"obvert/bench"
 	"obvert/engine/costing"
+	"obvert/engine/draining"
 	"obvert/engine/grade"
+	"obvert/engine/refilling"
 	"obvert/engine/sealing"
 	"obvert/engine/siting"
+	"obvert/engine/sizing"
 	"obvert/line"
 )
 
@@ -86,6 +89,17 @@ type Tube struct {
 	Fits []string
 }
 
+// Passed is what becomes of an event.
+type Passed struct {
+	Event    int              // index into the line's events
+	Draining *draining.Result // of a draining through scours or a burst; nil in others
+	// Refilling is of a first filling or a restart; nil in others. Start is the largest start that keeps every limit, sought
+	// where the event breaks one.
+	Refilling *refilling.Result
+	Start     *refilling.Start
+	Why       string // why there is no answer, else empty
+}
+
 // Result is the whole answer for one line.
 type Result struct {
 	Line          *line.Line
@@ -95,7 +109,13 @@ type Result struct {
 	Costing       []costing.Result // by place where sealing head is wanting in a pumping case
 	Rests         []Rest
 	Tubes         []Tube
-	StandingCases []int // indices of the standing cases
+	StandingCases []int             // indices of the standing cases
+	Draining      []draining.Result // by standing case, in the order of StandingCases: what the leaks of its valves drain in time
+	Passed        []Passed          // by event of the line
+	Sizing        sizing.Result
+	Drawn         sealing.Drawn
+	Ways          *costing.Comparison // the ways out, side by side; nil where every valve holds
+	Days          []grade.DayResult   // by day of the line
 	Bench         []bench.Result
 	Findings      []Finding  // worst first
 	Answer        []Sentence // three, or fewer where there is less to say

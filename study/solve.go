@@ -17,18 +17,25 @@ import (
 type Options struct {
 	Version  string
 	Progress func(done, total int, what string) // called now and then, from one goroutine at a time
+	// First, where not nil, is called as soon as every valve has been judged, while the rest goes on. What it is given must not be changed.
+	First func(*sealing.Result)
+	// Seed of the draws of chance; the same seed gives the same figures.
+	Seed uint64
 }
 
 // solver holds what the steps of one study share.
 type solver struct {
-	src  Source
-	l    *line.Line
-	o    Options
-	net  *grade.Net
-	res  *Result
-	mu   sync.Mutex
-	done int
-	all  int
+	src    Source
+	l      *line.Line
+	o      Options
+	net    *grade.Net
+	res    *Result
+	walls  [][]wall // by run, by section
+	stays  []airStays
+	judged sealing.Input // what sealing was judged by
+	mu     sync.Mutex
+	done   int
+	all    int
 }
 
 // Solve answers everything for one line. An operating case that has no solution is an error that names what contradicts itself in it.
@@ -37,29 +44,56 @@ func Solve(ctx context.Context, src Source, o Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &solver{src: src, l: src.Line, o: o, net: net, all: len(src.Line.Cases) + 4}
+	s := &solver{src: src, l: src.Line, o: o, net: net}
 	s.res = &Result{Line: src.Line, Bench: src.Bench, Version: o.Version, Assumed: src.Line.Assumed}
-	steps := []struct {
-		what string
-		do   func(context.Context) error
-	}{
-		{"grade lines", s.grades},
-		{"siting", s.siting},
-		{"sealing", s.sealing},
-		{"leaks", s.rests},
-		{"costs", s.costs},
+	s.all = len(src.Line.Cases) + 12
+	first := s.chain(step{"grade lines", s.grades}, step{"sealing", s.sealing})
+	if err := first(ctx); err != nil {
+		return nil, err
 	}
-	for _, st := range steps {
-		if err := st.do(ctx); err != nil {
-			return nil, err
-		}
-		s.progress(st.what)
+	if o.First != nil {
+		o.First(&s.res.Sealing)
+	}
+	s.workWalls()
+	err = together(ctx,
+		s.chain(step{"draining", s.drains}, step{"leaks", s.rests}, step{"events", s.events}, step{"ways out", s.ways}),
+		s.chain(step{"costs", s.costs}),
+		s.chain(step{"siting", s.siting}, step{"sizing", s.sizes}, step{"air that stays", s.pockets}),
+		s.chain(step{"chances", s.draws}),
+		s.chain(step{"days", s.days}),
+	)
+	if err != nil {
+		return nil, err
 	}
 	s.tubes()
 	s.find()
 	s.answer()
 	s.sources()
 	return s.res, nil
+}
+
+// step is a piece of the work with its name.
+type step struct {
+	what string
+	do   func(context.Context) error
+}
+
+// chain is steps one after another.
+func (s *solver) chain(steps ...step) func(context.Context) error {
+	return func(ctx context.Context) error {
+		for _, st := range steps {
+			if err := st.do(ctx); err != nil {
+				return err
+			}
+			s.progress(st.what)
+		}
+		return nil
+	}
+}
+
+// together runs chains that do not need one another, and joins their faults in order.
+func together(ctx context.Context, chains ...func(context.Context) error) error {
+	return parallel(ctx, len(chains), func(i int) error { return chains[i](ctx) })
 }
 
 func (s *solver) progress(what string) {
@@ -166,6 +200,7 @@ func (s *solver) sealing(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	s.judged = in
 	s.res.Sealing, err = sealing.Solve(ctx, in)
 	return err
 }

@@ -1,0 +1,81 @@
+package study
+
+import (
+	"fmt"
+	"strings"
+
+	"obvert/engine/costing"
+)
+
+// findWays tells which way out is the cheapest, by how much, and what would have to change to change that.
+func (s *solver) findWays() {
+	c := s.res.Ways
+	if c == nil {
+		return
+	}
+	f := Finding{ID: "costing.ways", Severity: Notable, Run: -1, Source: "each way solved at equal volume a day and priced over the life of the line"}
+	if c.Best < 0 {
+		f.Title = "The ways out are solved, but not priced"
+		var lacks []string
+		for _, w := range c.Ways {
+			if w.Possible && len(w.NotPriced) > 0 {
+				lacks = append(lacks, fmt.Sprintf("%s (%s)", w.Name, strings.Join(w.NotPriced, ", ")))
+			}
+		}
+		if len(lacks) == 0 {
+			f.Title = "No way out was found that holds every valve"
+			f.Severity = Doubtful
+		}
+		f.Text = "Prices are wanting for: " + strings.Join(lacks, "; ") + "."
+		s.res.Findings = append(s.res.Findings, f)
+		return
+	}
+	best := &c.Ways[c.Best]
+	f.Title = fmt.Sprintf("The cheapest way out over %.0f years: %s", c.Years, best.Name)
+	f.Have, f.HaveLabel = Figure{s.money(best.PresentValue), best.PresentValue, "currency"}, "present value, all costs of running the line in it"
+	text := []string{sentence(best.Tried)}
+	if c.Second >= 0 {
+		second := &c.Ways[c.Second]
+		text = append(text, fmt.Sprintf("Next: %s, %s more.", second.Name, s.money(second.PresentValue-best.PresentValue)))
+	}
+	if accept := wayOf(c, costing.AcceptLeak); accept != nil && accept != best && accept.Priced {
+		text = append(text, fmt.Sprintf("To accept the leak costs %s more than the best.", s.money(accept.PresentValue-best.PresentValue)))
+	}
+	if c.BreakEven.Found {
+		text = append(text, sentence(c.BreakEven.Text))
+	}
+	text = append(text, s.turning(c))
+	f.Text = strings.Join(text, " ")
+	var unpriced []string
+	for _, w := range c.Ways {
+		if w.Possible && !w.Priced {
+			unpriced = append(unpriced, w.Name)
+		}
+	}
+	if len(unpriced) > 0 {
+		f.Cures = []string{"Not in the order, for want of a price: " + strings.Join(unpriced, "; ") + "."}
+	}
+	s.res.Findings = append(s.res.Findings, f)
+}
+
+func wayOf(c *costing.Comparison, kind costing.Kind) *costing.Way {
+	for i := range c.Ways {
+		if c.Ways[i].Kind == kind {
+			return &c.Ways[i]
+		}
+	}
+	return nil
+}
+
+// turning says which input would change the order.
+func (s *solver) turning(c *costing.Comparison) string {
+	for i := range c.Tornado {
+		if b := &c.Tornado[i]; b.Turns && b.InRange {
+			return "The order hangs on this: " + sentence(b.Text)
+		}
+	}
+	if len(c.Tornado) > 0 {
+		return "No input within its range changes the order."
+	}
+	return ""
+}

@@ -1,0 +1,126 @@
+package study
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"obvert/engine/draining"
+	"obvert/engine/refilling"
+	"obvert/line"
+	"obvert/physics/pocket"
+	"obvert/quantity"
+)
+
+// refill fills the line, empty or drained as it was left standing, and seeks the largest start that keeps every limit.
+func (s *solver) refill(ctx context.Context, e *line.Event, p *Passed) error {
+	in, err := s.refillOf(e)
+	if err != nil {
+		return err
+	}
+	r, err := solveRefilling(ctx, in)
+	if err != nil {
+		return err
+	}
+	p.Refilling = &r
+	if !s.slams(&r) {
+		return nil // as it is started it keeps every limit: nobody asks for more
+	}
+	in.Frames, in.Sensitivity = 0, false
+	start, err := largestStart(ctx, in)
+	if err != nil {
+		return err
+	}
+	p.Start = &start
+	return nil
+}
+
+// slams tells whether a start breaks a limit.
+func (s *solver) slams(r *refilling.Result) bool {
+	if r.Slam > s.l.Practice.Slam.Value || r.Trapped > trappedAir || !r.Filled {
+		return true
+	}
+	for i := range r.Valves {
+		if r.Valves[i].Share > 1 || r.Valves[i].Shut == refilling.ByAir {
+			return true
+		}
+	}
+	return false
+}
+
+// trappedAir is the mass of air left in pockets without a way out from which it counts, kg: about a litre at atmospheric pressure. Common practice, no
+// source.
+const trappedAir = 0.001
+
+// refillOf lays out a start of the line.
+func (s *solver) refillOf(e *line.Event) (refilling.Input, error) {
+	if e.Start < 0 || e.Start >= len(s.l.Cases) || !flowing(&s.l.Cases[e.Start]) {
+		return refilling.Input{}, fmt.Errorf("event %q starts a case in which nothing flows: name a pumping, gravity or filling case", e.Name)
+	}
+	in := refilling.Input{
+		Line: s.l, Case: e.Start, Flow: e.Flow, Horizon: e.Horizon, Sensitivity: true,
+		SlamLimit: s.l.Practice.Slam.Value, AirLimit: trappedAir, Carries: s.carries(),
+	}
+	for r := range s.walls {
+		speeds := make([]float64, len(s.walls[r]))
+		for i := range speeds {
+			speeds[i] = s.walls[r][i].speed
+		}
+		in.WaveSpeed = append(in.WaveSpeed, speeds)
+	}
+	if e.Kind == line.Restart {
+		k := s.restBefore(e)
+		if k < 0 {
+			return in, fmt.Errorf("event %q begins from rest, and no case of the line stands: add a [[case]] with kind = \"standing\"", e.Name)
+		}
+		in.Water = s.waterLeft(k, e.Standing)
+	}
+	return in, nil
+}
+
+// waterLeft is the water in each run after a time at rest (s; 0: the usual time, or until the leaks stopped where no time is usual). A length that is part
+// full counts as air.
+func (s *solver) waterLeft(k int, standing float64) [][]refilling.Water {
+	d := s.drainingIn(k)
+	state := d.End
+	if standing <= 0 && s.l.Prices.HoursStanding > 0 || s.l.Cases[k].Hours > 0 {
+		standing = s.secondsStanding(k)
+	}
+	if standing > 0 {
+		state = stateAt(d, standing)
+	}
+	return fullBore(state, len(s.l.Runs))
+}
+
+// fullBore are the lengths of each run that are full of water.
+func fullBore(state draining.State, runs int) [][]refilling.Water {
+	water := make([][]refilling.Water, runs)
+	for r := range state.Runs {
+		for _, sp := range state.Runs[r] {
+			if sp.FullTo > sp.FullFrom {
+				water[r] = append(water[r], refilling.Water{From: sp.FullFrom, To: sp.FullTo})
+			}
+		}
+	}
+	return water
+}
+
+// carries tells whether all published relations say that water drives air down a slope.
+func (s *solver) carries() func(slope, bore, velocity float64) bool {
+	g := s.l.Site.Gravity
+	return func(slope, bore, velocity float64) bool {
+		c := pocket.At(math.Asin(min(slope, 1)), bore, g)
+		return c.Carried(velocity) == pocket.ByAll
+	}
+}
+
+// slamWords says what a refilling does to the line.
+func (s *solver) slamWords(r *refilling.Result) string {
+	switch {
+	case r.Slam > 0:
+		return fmt.Sprintf("each start slams by up to %s, at %s", quantity.Format(r.Slam, "m", 0), r.SlamAt)
+	case !r.Filled:
+		return "a start does not fill the line: " + r.Status
+	}
+	return ""
+}

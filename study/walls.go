@@ -1,0 +1,88 @@
+package study
+
+import (
+	"obvert/line"
+	"obvert/physics/pipe"
+	"obvert/physics/water"
+)
+
+// wall is what the wall of a section stands.
+type wall struct {
+	known   bool
+	vacuum  float64 // Pa, allowed below the atmosphere
+	governs string
+	speed   float64 // m/s, of pressure waves
+}
+
+// workWalls works out, by run and section, what every wall stands.
+func (s *solver) workWalls() {
+	s.walls = make([][]wall, len(s.l.Runs))
+	modulus := s.bulkModulus()
+	for r := range s.l.Runs {
+		for i := range s.l.Runs[r].Sections {
+			s.walls[r] = append(s.walls[r], s.wallOf(&s.l.Runs[r].Sections[i], modulus))
+		}
+	}
+}
+
+// bulkModulus is that of the water for fast changes, Pa: ρ c².
+func (s *solver) bulkModulus() float64 {
+	w, err := water.At(s.l.Site.WaterTemperature, s.l.Site.AtmosphericPressure)
+	if err != nil {
+		return 2.1e9 // outside the formulas' range, which line refuses; a handbook's value, from memory
+	}
+	return w.BulkModulus
+}
+
+func (s *solver) wallOf(sec *line.Section, modulus float64) wall {
+	w := wall{speed: defaultWaveSpeed}
+	if sec.Wall <= 0 || sec.Modulus <= 0 {
+		return w
+	}
+	shell := pipe.Shell{Bore: sec.Bore, Wall: sec.Wall, Modulus: sec.Modulus, Poisson: sec.Poisson}
+	b, err := pipe.Collapse(pipe.Vacuum{Shell: shell, Ovality: sec.Ovality, Factor: max(1, s.l.Practice.CollapseFactor.Value),
+		Soil: pipe.Soil{Modulus: sec.SoilModulus, Cover: sec.Cover, WaterTable: sec.WaterTable}})
+	if err == nil {
+		w.known, w.vacuum, w.governs = true, b.Allowed, b.Governs
+	}
+	if a, err := pipe.WaveSpeed(pipe.Wave{Shell: shell, Bulk: modulus, Density: s.l.Site.Density, Restraint: pipe.AnchoredThroughout}); err == nil {
+		w.speed = a
+	}
+	return w
+}
+
+// defaultWaveSpeed serves where the wall is not known: of stiff pipe, on the safe side for a slam. Common practice, no source.
+const defaultWaveSpeed = 1200.0
+
+// sectionIndex is that of the section at a chainage.
+func (s *solver) sectionIndex(run int, chainage float64) int {
+	secs := s.l.Runs[run].Sections
+	for i := range secs {
+		if chainage <= secs[i].To {
+			return i
+		}
+	}
+	return len(secs) - 1
+}
+
+// allowedVacuum is the smaller of what the practice admits and of what the wall stands, Pa.
+func (s *solver) allowedVacuum(run int, chainage float64) float64 {
+	limit := s.l.Practice.AdmitDifferential.Value
+	if w := s.walls[run][s.sectionIndex(run, chainage)]; w.known && (limit <= 0 || w.vacuum < limit) {
+		return w.vacuum
+	}
+	return limit
+}
+
+// wallVacuum is what the wall alone stands, Pa; 0 where it is not known.
+func (s *solver) wallVacuum(run int, chainage float64) float64 {
+	if w := s.walls[run][s.sectionIndex(run, chainage)]; w.known {
+		return w.vacuum
+	}
+	return 0
+}
+
+// waveSpeed is that of the pipe at a chainage, m/s.
+func (s *solver) waveSpeed(run int, chainage float64) float64 {
+	return s.walls[run][s.sectionIndex(run, chainage)].speed
+}
