@@ -87,6 +87,8 @@ func (e *encoder) value(v reflect.Value, path string, depth int) error {
 		e.b.WriteString(strconv.FormatBool(v.Bool()))
 	case reflect.Int, reflect.Int64, reflect.Int32, reflect.Int8:
 		e.b.WriteString(strconv.FormatInt(v.Int(), 10))
+	case reflect.Uint64:
+		e.b.WriteString(strconv.FormatUint(v.Uint(), 10))
 	case reflect.Uint8:
 		w, err := wordOf(v)
 		if err != nil {
