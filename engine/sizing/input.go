@@ -93,7 +93,7 @@ func (in *Input) Check() error {
 	if in.Line == nil {
 		return errors.New("sizing: no line: give one")
 	}
-	c := checker{line: in.Line}
+	c := checker{line: in.Line, form: in.Form, seen: map[[2]int]bool{}}
 	c.site()
 	c.practice()
 	c.options(in)
@@ -109,6 +109,8 @@ func (in *Input) Check() error {
 // checker collects faults.
 type checker struct {
 	line   *line.Line
+	form   pipe.Form
+	seen   map[[2]int]bool // sections that were looked at
 	faults []error
 }
 
@@ -204,6 +206,11 @@ func (c *checker) record(r *valve.Record) {
 	c.notNegative(who+", early closing (Pa)", r.EarlyClosing)
 	if r.Stage != nil {
 		c.positive(who+", switching differential of its anti-slam stage (Pa)", r.Stage.Differential)
+		if o, err := stageOutlet(r.Stage); err != nil {
+			c.fault("%s, anti-slam stage: %w", who, err)
+		} else if o == nil {
+			c.fault("%s, anti-slam stage: no curve of what it passes when it has switched", who)
+		}
 	}
 }
 
@@ -234,8 +241,12 @@ func (c *checker) place(p *Place) {
 	c.notNegative(who+", hole (m)", p.Hole.Diameter)
 	c.share(who+", coefficient of the hole", p.Hole.Coefficient)
 	c.notNegative(who+", head over the hole (m)", p.Hole.Head)
-	c.notNegative(who+", pressure of the source (Pa)", p.SourcePressure)
-	c.notNegative(who+", temperature of the source (K)", p.SourceTemperature)
+	if x := p.SourcePressure; x != 0 && !(x > 1e3 && x <= 1e7) {
+		c.fault("%s: the water took up air at %g Pa: give an absolute pressure of 1 kPa to 10 MPa, or 0 for the atmosphere's", who, x)
+	}
+	if x := p.SourceTemperature; x != 0 && !(x >= 273.15 && x <= 333.15) {
+		c.fault("%s: the water took up air at %g K: give 273.15 to 333.15 K, or 0 for the site's", who, x)
+	}
 	c.notNegative(who+", wave speed (m/s)", p.WaveSpeed)
 	if p.HasLowest {
 		c.finite(who+", lowest head (m)", p.Lowest)
@@ -257,7 +268,7 @@ func (c *checker) leg(who string, l Leg) {
 			c.fault("%s is on section %d of %d", there, s.Section, n)
 			continue
 		}
-		c.section(there, &c.line.Runs[s.Run].Sections[s.Section])
+		c.section(s.Run, s.Section)
 		c.positive(there+", length (m)", s.Length)
 		c.finite(there+", fall (m)", s.Fall)
 		if math.Abs(s.Fall) > s.Length*(1+1e-9) {
@@ -266,9 +277,24 @@ func (c *checker) leg(who string, l Leg) {
 	}
 }
 
-func (c *checker) section(who string, s *line.Section) {
+// section looks at a section once, however many legs it is on.
+func (c *checker) section(run, i int) {
+	if c.seen[[2]int{run, i}] {
+		return
+	}
+	c.seen[[2]int{run, i}] = true
+	s := &c.line.Runs[run].Sections[i]
+	who := fmt.Sprintf("run %q, section %d", c.line.Runs[run].Name, i+1)
 	c.positive(who+", bore (m)", s.Bore)
-	if s.HazenWilliams < 0 || s.HazenWilliams == 0 && !(s.Roughness >= 0 && s.Roughness < s.Bore) {
+	if !(s.HazenWilliams >= 0) || math.IsInf(s.HazenWilliams, 0) || s.HazenWilliams == 0 && !(s.Roughness >= 0 && s.Roughness < s.Bore) {
 		c.fault("%s: roughness %g m, Hazen–Williams C %g: give one of the two, above 0", who, s.Roughness, s.HazenWilliams)
+	}
+	c.notNegative(who+", wall (m)", s.Wall)
+	c.notNegative(who+", modulus of elasticity (Pa)", s.Modulus)
+	if wallKnown(s) && s.Bore > 0 {
+		v := vacuum(s, c.form, 1)
+		if err := v.Check(); err != nil {
+			c.fault("%s: %w", who, err)
+		}
 	}
 }

@@ -1,0 +1,170 @@
+package sizing
+
+import (
+	"fmt"
+
+	"obvert/line"
+	"obvert/physics/pipe"
+	"obvert/quantity"
+)
+
+// weakest is the wall near the place that allows the least vacuum: of every section that its legs touch, since the air that comes
+// in stands in all of them under one pressure. Where a wall is not known it says so.
+func (s *solver) weakest(p *Place, where string) (Wall, error) {
+	var weak Wall
+	var notes []string
+	var unknown *Piece
+	for i := range p.Legs {
+		for k := range p.Legs[i].Pieces {
+			piece := &p.Legs[i].Pieces[k]
+			if k > 0 && p.Legs[i].Pieces[k-1].Run == piece.Run && p.Legs[i].Pieces[k-1].Section == piece.Section {
+				continue
+			}
+			c, err := s.wall(piece.Run, piece.Section)
+			if err != nil {
+				return Wall{}, err
+			}
+			switch {
+			case !c.wall.Known && unknown == nil:
+				unknown = piece
+			case c.wall.Known && (!weak.Known || c.wall.Allowed < weak.Allowed):
+				weak, notes = c.wall, c.notes
+			}
+		}
+	}
+	if unknown != nil {
+		name := s.sectionName(unknown.Run, unknown.Section)
+		text := "its wall or material is not known"
+		s.note("sizing.wall-unknown", where, "%s: %s, so no collapse is reckoned for it and only the rule of practice applies; give size or wall, and material", name, text)
+		if !weak.Known {
+			weak.Text = sentence(name) + ": " + text + "; only the rule of practice applies."
+		}
+	}
+	for _, id := range notes {
+		s.note(id, where, "%s: %s", s.sectionName(weak.Run, weak.Section), wallNotes[id])
+	}
+	if weak.LongTerm > 0 && weak.LongTerm < min(weak.Allowed, s.practice.AdmitDifferential.Value) {
+		s.note("sizing.creep", where, "%s creeps: under a vacuum that lasts it allows no more than %s, by its long-term modulus; %s is for minutes",
+			s.sectionName(weak.Run, weak.Section), kPa(weak.LongTerm), kPa(weak.Allowed))
+	}
+	return weak, nil
+}
+
+// wallNotes say what the ids of package pipe mean.
+var wallNotes = map[string]string{
+	pipe.NoteShallow:   "its cover lies outside the 1.2 to 24 m that the buried form is for with a vacuum inside (AWWA Manual M11 and its kin, from memory)",
+	pipe.NoteFlooded:   "the ground water stands above the ground: buoyancy is that of water at the ground, its weight in full",
+	pipe.NoteOval:      "its ovality is beyond the table of the reduction",
+	pipe.NoteThick:     "mean diameter over wall is below 10: such a wall does not fail by elastic buckling",
+	pipe.NoteNothing:   "soil, water and traffic take all that the buried pipe may bear",
+	pipe.NoteUnderFree: "buried it is allowed less than in the open: the soil is soft or heavy; the lesser counts",
+}
+
+func (s *solver) sectionName(run, i int) string {
+	sec := &s.in.Line.Runs[run].Sections[i]
+	what := sec.Material
+	if sec.Size != "" {
+		what = sec.Size
+	}
+	if what != "" {
+		what = " (" + what + ")"
+	}
+	return fmt.Sprintf("section %d of run %s%s", i+1, s.in.Line.Runs[run].Name, what)
+}
+
+// wall works out what a section stands, once.
+func (s *solver) wall(run, i int) (*section, error) {
+	c := &s.sections[run][i]
+	if c.hasWall {
+		return c, nil
+	}
+	c.hasWall = true
+	sec := &s.in.Line.Runs[run].Sections[i]
+	if !wallKnown(sec) {
+		return c, nil
+	}
+	v := vacuum(sec, s.in.Form, s.practice.CollapseFactor.Value)
+	b, err := pipe.Collapse(v)
+	if err != nil {
+		return nil, err
+	}
+	w := Wall{Known: true, Run: run, Section: i, Bore: sec.Bore, Ratio: v.Mean() / v.Wall, Free: b.Free, Buried: b.Buried, Buckles: b.Free,
+		Factor: v.Factor, Allowed: b.Allowed, FreeAllowed: b.FreeAllowed}
+	how := "collapses free-standing at " + kPa(b.Free)
+	if b.Buried {
+		w.Buckles = b.Critical
+		how = fmt.Sprintf("buckles buried at %s (second opinion %s; free-standing %s), loads of soil and water %s", kPa(b.Critical), kPa(b.Moser), kPa(b.Free), kPa(b.Load))
+	}
+	if e, ok := pipe.MaterialOf(sec.Material); ok && e.LongTerm > 0 {
+		v.Modulus *= e.LongTerm / e.Modulus
+		lasting, err := pipe.Collapse(v)
+		if err != nil {
+			return nil, err
+		}
+		w.LongTerm = lasting.Allowed
+	}
+	w.Text = fmt.Sprintf("%s, mean diameter %s times its wall, %s; over the factor %s that allows a vacuum of %s.", sentence(s.sectionName(run, i)),
+		quantity.Number(w.Ratio, 0), how, quantity.Number(v.Factor, 1), kPa(w.Allowed))
+	c.wall, c.notes = w, b.Notes
+	return c, nil
+}
+
+func wallKnown(sec *line.Section) bool { return sec.Wall > 0 && sec.Modulus > 0 }
+
+// vacuum is what the collapse of a section hangs on.
+func vacuum(sec *line.Section, form pipe.Form, factor float64) pipe.Vacuum {
+	return pipe.Vacuum{
+		Shell: shell(sec), Form: form, Ovality: sec.Ovality, Factor: factor,
+		Soil: pipe.Soil{Modulus: sec.SoilModulus, Cover: sec.Cover, WaterTable: sec.WaterTable},
+	}
+}
+
+// shell is the bearing wall of a section: by its standard size the lining is left out.
+func shell(sec *line.Section) pipe.Shell {
+	sh := pipe.Shell{Bore: sec.Bore, Wall: sec.Wall, Modulus: sec.Modulus, Poisson: sec.Poisson}
+	if sec.Size == "" {
+		return sh
+	}
+	if size, err := pipe.Lookup(sec.Size); err == nil && size.Bore == sec.Bore && size.Wall == sec.Wall {
+		sh.Bore += 2 * size.Lining
+	}
+	return sh
+}
+
+// allowedIn is the vacuum allowed: the rule, the wall, and what the atmosphere can give at all.
+func (s *solver) allowedIn(w *Wall) Allowed {
+	rule := s.practice.AdmitDifferential
+	limits := []Limit{{ID: "practice", Value: rule.Value, Source: rule.Source, Text: "Practice allows a vacuum of " + kPa(rule.Value) + "."}}
+	if w.Known {
+		limits = append(limits, Limit{ID: "collapse", Value: w.Allowed, Text: w.Text,
+			Source: "A. P. Moser, S. Folkman, Buried Pipe Design, 3rd ed.; buried: AWWA Manual M11, from memory; factor: " + s.practice.CollapseFactor.Source})
+	}
+	boils := s.site.AtmosphericPressure - s.site.VapourPressure
+	limits = append(limits, Limit{ID: "vapour", Value: boils, Text: "Water boils at a vacuum of " + kPa(boils) + " here.", Source: "IAPWS-IF97; ISO 2533"})
+	return smallest(limits)
+}
+
+// allowedOut is the pressure of air allowed while the line fills: the rule, and what carries the placed valve's float shut.
+func (s *solver) allowedOut(p *Place) Allowed {
+	rule := s.practice.VentDifferential
+	limits := []Limit{{ID: "practice", Value: rule.Value, Source: rule.Source, Text: "Practice allows a pressure of air of " + kPa(rule.Value) + " while filling."}}
+	if p.Record >= 0 {
+		if r := &s.in.Line.Rack[p.Record]; r.EarlyClosing > 0 {
+			limits = append(limits, Limit{ID: "early-closing", Value: r.EarlyClosing, Source: "record of the valve",
+				Text: "From " + kPa(r.EarlyClosing) + " on the air carries the float of " + r.Name + " shut before water comes."})
+		}
+	}
+	return smallest(limits)
+}
+
+// smallest marks the limit that binds.
+func smallest(limits []Limit) Allowed {
+	at := 0
+	for i := range limits {
+		if limits[i].Value < limits[at].Value {
+			at = i
+		}
+	}
+	limits[at].Binds = true
+	return Allowed{Differential: limits[at].Value, Limits: limits}
+}

@@ -1,0 +1,155 @@
+package sizing
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+
+	"obvert/line"
+	"obvert/physics/water"
+	"obvert/quantity"
+)
+
+// release is the air that comes out of solution at the place, by solubility and by the rule, and the small orifice for it.
+func (s *solver) release(p *Place, where string) (Release, error) {
+	rule := s.practice.ReleasedAir
+	r := Release{
+		Wanted: !p.NoRelease, Case: busiest(p), RuleShare: rule.Value, RuleSource: rule.Source, Coefficient: s.small,
+		SourcePressure: cmp.Or(p.SourcePressure, s.site.AtmosphericPressure),
+	}
+	if r.Case < 0 {
+		r.Enough = true
+		r.Text = "No case with a flow past the place was given: no air released under pressure is reckoned."
+		return r, nil
+	}
+	r.Water = p.Cases[r.Case].Flow
+	lowest, working := heads(p)
+	r.LowestPressure = max(s.absolute(lowest), s.site.VapourPressure)
+	r.Working = s.site.Density * s.site.Gravity * working
+
+	temperature := cmp.Or(p.SourceTemperature, s.site.WaterTemperature)
+	held, err := s.held(temperature, r.SourcePressure)
+	if err != nil {
+		return r, err
+	}
+	here, err := s.held(s.site.WaterTemperature, r.LowestPressure)
+	if err != nil {
+		return r, err
+	}
+	r.AtSource, r.AtPlace = held/s.state.density, here/s.state.density
+	r.Share = max(0, r.AtSource-r.AtPlace)
+	r.Mass, r.RuleMass = r.Share*s.state.density*r.Water, r.RuleShare*s.state.density*r.Water
+	if err := s.smallOrifice(p, &r); err != nil {
+		return r, err
+	}
+	r.Text = s.releaseText(&r)
+	if r.Share > r.RuleShare {
+		s.note("sizing.more-than-rule", where, "%s of the water's flow can come out of solution here, more than the %s of the rule: the larger counts",
+			quantity.Format(r.Share, "%", 1), quantity.Format(r.RuleShare, "%", 1))
+	}
+	return r, nil
+}
+
+// heads are the lowest gauge head of the flowing cases or as given, and the smallest above 0 at which the small orifice works (0
+// where there is none), m.
+func heads(p *Place) (lowest, working float64) {
+	lowest, working = math.Inf(1), math.Inf(1)
+	for _, c := range p.Cases {
+		if c.Kind != line.Pumping && c.Kind != line.Gravity {
+			continue
+		}
+		lowest = min(lowest, c.Head)
+		if c.Head > 0 {
+			working = min(working, c.Head)
+		}
+	}
+	if p.HasLowest {
+		lowest = min(lowest, p.Lowest)
+	}
+	if math.IsInf(working, 1) {
+		working = 0
+	}
+	return lowest, working
+}
+
+// absolute is the absolute pressure, Pa, at a gauge head, m.
+func (s *solver) absolute(head float64) float64 {
+	return s.site.AtmosphericPressure + s.site.Density*s.site.Gravity*head
+}
+
+// held is the air that water can hold at a temperature and an absolute pressure, kg/m³; none where it boils.
+func (s *solver) held(temperature, pressure float64) (float64, error) {
+	key := [2]float64{temperature, pressure}
+	if m, ok := s.dissolved[key]; ok {
+		return m, nil
+	}
+	boils, err := water.VapourPressure(temperature)
+	if err != nil {
+		return 0, err
+	}
+	m := 0.0
+	if pressure > boils {
+		c, err := water.AirCapacity(temperature, pressure)
+		if err != nil {
+			return 0, err
+		}
+		m = c.Mass
+	}
+	s.dissolved[key] = m
+	return m, nil
+}
+
+// smallOrifice finds the diameters, and what the placed valve gives.
+func (s *solver) smallOrifice(p *Place, r *Release) error {
+	need := max(r.Mass, r.RuleMass)
+	r.Enough = !r.Wanted || need == 0 || r.Working == 0
+	if r.Working == 0 {
+		return nil
+	}
+	p1, p2, t1 := s.site.AtmosphericPressure+r.Working, s.site.AtmosphericPressure, s.site.WaterTemperature
+	for _, o := range []struct {
+		mass float64
+		d    *float64
+	}{{r.Mass, &r.Diameter}, {r.RuleMass, &r.RuleDiameter}} {
+		if o.mass == 0 {
+			continue
+		}
+		var err error
+		if *o.d, err = s.orifice(s.small, o.mass, p1, p2, t1); err != nil {
+			return err
+		}
+	}
+	r.Needed = max(r.Diameter, r.RuleDiameter)
+	if p.Record < 0 || s.rack[p.Record].release == nil {
+		return nil
+	}
+	f, err := s.rack[p.Record].release.MassFlow(p1, p2, t1)
+	if err != nil {
+		return err
+	}
+	r.Known, r.Given = true, f.Mass
+	if p.Placed >= 0 && s.in.Line.Runs[p.Run].Placed[p.Placed].Isolated {
+		r.Given = 0
+	}
+	if need > 0 {
+		r.Ratio = r.Given / need
+		r.Enough = r.Enough || r.Ratio >= 1
+	}
+	return nil
+}
+
+func (s *solver) releaseText(r *Release) string {
+	t := fmt.Sprintf("Water saturated at %s absolute holds %s of its volume as free air, at the place's lowest %s it holds %s: ",
+		kPa(r.SourcePressure), quantity.Format(r.AtSource, "%", 2), kPa(r.LowestPressure), quantity.Format(r.AtPlace, "%", 2))
+	if r.Share > 0 {
+		t += quantity.Format(r.Share, "%", 2) + " can come out."
+	} else {
+		t += "nothing comes out by solubility."
+	}
+	t += fmt.Sprintf(" The rule takes %s.", quantity.Format(r.RuleShare, "%", 1))
+	if r.Working == 0 {
+		return t + " There is no pressure above the atmosphere here while water flows: the large orifice stands open and no small one is needed."
+	}
+	return t + fmt.Sprintf(" At a working pressure of %s and a flow of %s that is an orifice of %s by solubility, %s by the rule.", kPa(r.Working), flowText(r.Water),
+		quantity.Format(r.Diameter, "mm", 2), quantity.Format(r.RuleDiameter, "mm", 2))
+}
