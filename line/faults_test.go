@@ -378,3 +378,14 @@ at = "0+200"
 		t.Errorf("faults = %v, want the decimal comma alone", bad)
 	}
 }
+
+// A tank's level that cannot be read is told once, not again where the pipe lies above a level of nothing.
+func TestUnreadableTankLevelIsToldOnce(t *testing.T) {
+	const levels = "level = \"131 m\"\nlowest = \"129 m\"\nhighest = \"132 m\""
+	for _, edit := range []string{"level = \"131,0 m\"", "level = \"131\"", "level = \"131 m\"\nlowest = \"129\"", "level = \"131\"\nlowest = \"129 m\"\nhighest = \"132 m\""} {
+		_, faults := Read(folder(t, levels, edit), nil)
+		if len(faults) != 1 || !strings.Contains(faults[0].What, "not a length") {
+			t.Errorf("%q: %v", edit, faults)
+		}
+	}
+}

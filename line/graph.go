@@ -29,7 +29,7 @@ func (r *reader) checkGraph() {
 	}
 	for i := range r.line.Nodes {
 		r.checkEnds(i)
-		if r.line.Nodes[i].Kind == Tank {
+		if n := r.line.Nodes[i]; n.Kind == Tank && !r.vague[n.Tank] {
 			r.checkTank(i)
 		}
 	}

@@ -81,6 +81,9 @@ func (r *reader) readTank(f form, name string) *TankData {
 		t.Inlet = OverTheTop
 	}
 	t.Uncertainty = r.levelUncertainty(f, "tank "+name)
+	if f.t.Has("level") && !hasLevel || f.t.Has("lowest") && !hasLowest || f.t.Has("highest") && !hasHighest {
+		r.vague[t] = true
+	}
 
 	if hasLowest && hasHighest && lowest > highest {
 		f.fault("lowest", "the lowest level stands above the highest", quantity.Format(lowest, "m", 2)+" and "+quantity.Format(highest, "m", 2),

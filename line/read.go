@@ -45,7 +45,8 @@ type reader struct {
 	nodes, runs, things, types, caseNames, routeNames, dayNames *names
 
 	eventForms  []eventForm
-	nodeForms   []form // by node index
+	vague       map[*TankData]bool // tanks of which a level could not be read
+	nodeForms   []form             // by node index
 	runForms    []*runInput
 	thingPlaces []thingPlace // of equipment and air valves, by their index in things
 	pumpsOf     map[*StationData]*names
@@ -68,6 +69,7 @@ func newReader(fsys fs.FS) *reader {
 		fsys: fsys, line: &Line{}, told: map[document.Fault]bool{}, print: newFingerprint(),
 		nodes: newNames("node"), runs: newNames("run"), things: newNames("equipment or air valve"), types: newNames("valve type on the rack"),
 		caseNames: newNames("case"), routeNames: newNames("route"), dayNames: newNames("day"), pumpsOf: map[*StationData]*names{},
+		vague:    map[*TankData]bool{},
 		badSizes: map[string]string{},
 	}
 }

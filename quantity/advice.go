@@ -12,7 +12,7 @@ var words = map[string]string{
 	"hr": "h", "hrs": "h", "hour": "h", "hours": "h", "day": "d", "days": "d", "yr": "a", "year": "a", "years": "a",
 	"metre": "m", "metres": "m", "meter": "m", "meters": "m", "lit": "L", "ltr": "L", "litre": "L", "litres": "L",
 	"liter": "L", "liters": "L", "cbm": "m³", "cum": "m³", "cu.m": "m³", "sqm": "m²", "inch": "in", "inches": "in",
-	`"`: "in", "″": "in", "'": "ft", "foot": "ft", "feet": "ft", "cuft": "ft³", "lbs": "lb", "tonne": "t", "tonnes": "t",
+	`"`: "in", "″": "in", "'": "ft", "’": "ft", "′": "ft", "foot": "ft", "feet": "ft", "cuft": "ft³", "lbs": "lb", "tonne": "t", "tonnes": "t",
 	"to": "t", "kgs": "kg", "percent": "%", "pct": "%", "permille": "‰", "degc": "°C", "celsius": "°C", "c": "°C",
 	"degf": "°F", "f": "°F", "degrees": "°", "degree": "°", "kelvin": "K", "rev": "r", "lps": "L/s", "lpm": "L/min",
 	"lph": "L/h", "cms": "m³/s", "cumec": "m³/s", "cumecs": "m³/s", "cfs": "ft³/s", "cusec": "ft³/s", "cusecs": "ft³/s",

@@ -119,9 +119,9 @@ func notFinite(s string) string {
 func readBody(s string) (body, rest string) {
 	end := 0
 	for i, r := range s {
-		if unicode.IsDigit(r) || strings.ContainsRune(".,'’_٫٬\uFF0C\uFF0E", r) {
+		if unicode.IsDigit(r) || strings.ContainsRune(".,_٫٬\uFF0C\uFF0E", r) {
 			end = i + utf8.RuneLen(r)
-		} else if !isSpace(r) {
+		} else if !isSpace(r) && r != '\'' && r != '’' { // behind the last digit an apostrophe is a feet mark
 			break
 		}
 	}

@@ -132,6 +132,7 @@ func TestRefused(t *testing.T) {
 		{Power, "5 hp", "a horsepower is", ""}, {Power, "5 Kw", "unknown", `write "5 kW"`}, {Energy, "35 KWH", "unknown", `write "35 kWh"`}, {Energy, "35 kW", "unit of a power", ""},
 		{RotationalSpeed, "50 Hz", "not the shaft's", ""}, {RotationalSpeed, "1450 U/min", "unknown", `write "1450 rpm"`}, {MassPerEnergy, "380 gCO2/kWh", "unknown", `write "380 g/kWh"`},
 		{RotationalSpeed, "241/s", "unknown unit", ""}, {Time, "3 months", "no fixed length", ""}, {Time, "5 years", "unknown", `write "5 a"`}, {Mass, "3 tons", "a ton is", ""}, {Energy, "5 EUR", "unit of money", ""},
+		{Length, "859'", "unknown unit", `write "859 ft"`}, {Length, "1'859 m", "thousands separators", `write "1859 m"`}, {Length, "1'859'", "thousands separators", `"1859 ft"`},
 		{Density, "998 kg/cbm", "unknown", `write "998 kg/m³"`}, {Chainage, "1250", "no unit", `write "1250 m" or "1+250"`}, {Chainage, "450 mm", "unit of a length", ""},
 		{Money, "5 EUR", "currency beside", ""}, {Kind(0), "5 m", "does not exist", ""}, {Kind(99), "5 m", "does not exist", ""},
 	} {
