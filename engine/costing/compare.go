@@ -238,8 +238,14 @@ func (c *comparer) order() {
 		x, y := &c.res.Ways[a], &c.res.Ways[b]
 		return cmp.Or(cmp.Compare(x.PresentValue, y.PresentValue), cmp.Compare(x.Investment, y.Investment))
 	})
+	leak := slices.IndexFunc(c.res.Ways, func(w Way) bool { return w.Kind == AcceptLeak && w.Priced })
 	for n, i := range in {
-		c.res.Ways[i].Order = n + 1
+		w := &c.res.Ways[i]
+		w.Order = n + 1
+		if leak >= 0 && leak != i {
+			a := &c.res.Ways[leak]
+			w.Payback, w.Pays = payback(w.Investment-a.Investment, a.Year.Cost-w.Year.Cost, c.in.Prices.DiscountRate)
+		}
 	}
 	switch {
 	case len(in) == 0:

@@ -58,6 +58,7 @@ type Way struct {
 	Power    float64 `unit:"W"` // more at the shafts, in the case that needs most
 	Depth    float64 `unit:"m"` // by which the pipe is laid deeper at the summit
 	Length   float64 `unit:"m"` // of pipe to be relaid
+	Governs  int     // case that asked most of what was found, −1 where nothing had to be
 	Tried    string  // what the hydraulics showed
 	Calls    int     // of the hydraulics
 
@@ -70,6 +71,8 @@ type Way struct {
 	PresentValue float64  `unit:"currency"` // of investment and all years
 	Annual       float64  `unit:"currency"` // the same as an equal sum a year
 	Order        int      // 1 for the cheapest; 0 for a way outside the order
+	Pays         bool     // it pays for itself against accepting the leak, be it after the line's life; both priced
+	Payback      float64  `unit:"1"` // years until then, discounted
 }
 
 // BreakEven compares the two cheapest ways.

@@ -54,7 +54,7 @@ func (c *comparer) believe(k int, s *State) error {
 	if !s.Possible {
 		return nil
 	}
-	if len(s.Heads) != len(c.in.Valves) || s.Spots != nil && len(s.Spots) != len(c.in.Spots) {
+	if len(s.Heads) != len(c.in.Valves) || s.Spots != nil && len(c.in.Spots) > 0 && len(s.Spots) != len(c.in.Spots) {
 		return fmt.Errorf("the line was solved, but with %d heads at %d valves and %d at %d spots", len(s.Heads), len(c.in.Valves), len(s.Spots), len(c.in.Spots))
 	}
 	for _, x := range append(append([]float64{s.Delivered, s.Flow, s.Head, s.Power, s.Shaft, s.Slack}, s.Heads...), s.Spots...) {
@@ -108,9 +108,11 @@ func (c *comparer) holds(margin float64, whose int) bool {
 }
 
 // find looks for the smallest x up to limit at which all valves hold in every case, the cases one after the other from what
-// the ones before need. change makes the change of an x. why is not empty where there is none.
-func (b *bench) find(ctx context.Context, n needs, limit float64, change func(x float64) Change) (x float64, why string, err error) {
+// the ones before need. change makes the change of an x; governs is the case that asked most. why is not empty where
+// there is none.
+func (b *bench) find(ctx context.Context, n needs, limit float64, change func(x float64) Change) (x float64, governs int, why string, err error) {
 	c := b.c
+	governs = -1
 	for k := range c.in.Cases {
 		stopped := ""
 		f := func(x float64) (float64, bool, error) {
@@ -139,26 +141,26 @@ func (b *bench) find(ctx context.Context, n needs, limit float64, change func(x 
 		start, ok, err := first(x)
 		switch {
 		case err != nil:
-			return 0, "", err
+			return 0, k, "", err
 		case !ok:
-			return 0, fmt.Sprintf("with %s the line cannot run in case %q: %s", m2(x), c.in.Cases[k].Name, stopped), nil
+			return 0, k, fmt.Sprintf("with %s the line cannot run in case %q: %s", m2(x), c.in.Cases[k].Name, stopped), nil
 		case start >= -rounding:
 			continue
 		}
 		got, err := least(f, x, start, limit)
 		if err != nil {
-			return 0, "", err
+			return 0, k, "", err
 		}
 		if !got.found {
 			why := fmt.Sprintf("in case %q, even with %s, the least held valve is %s short", c.in.Cases[k].Name, m2(got.at), m2(got.short))
 			if stopped != "" {
 				why += "; with more, " + stopped
 			}
-			return 0, why, nil
+			return 0, k, why, nil
 		}
-		x = got.x
+		x, governs = got.x, k
 	}
-	return x, "", nil
+	return x, governs, "", nil
 }
 
 // states are all cases with one change.

@@ -10,7 +10,7 @@ import (
 // raise finds the terminal level.
 func (c *comparer) raise(ctx context.Context, b *bench, t *tried) error {
 	p := &c.in.Prices
-	w := Way{Kind: HigherTerminal, Name: "Higher terminal level", Record: -1}
+	w := Way{Kind: HigherTerminal, Name: "Higher terminal level", Record: -1, Governs: -1}
 	if c.in.NoRaise {
 		t.add(refuse(w, "the level at the line's end cannot be raised"), bill{})
 		return nil
@@ -29,7 +29,7 @@ const mostMoves = 5
 // relocate finds the first spot in which the one valve that does not hold would.
 func (c *comparer) relocate(ctx context.Context, b *bench, t *tried) error {
 	p := &c.in.Prices
-	w := Way{Kind: Relocation, Name: "Relocation", Record: -1}
+	w := Way{Kind: Relocation, Name: "Relocation", Record: -1, Governs: -1}
 	var bl bill
 	bl.add(RelocationPrice, p.Relocation, p.HasRelocation, "the relocation: its price was not given")
 	switch {
@@ -73,6 +73,12 @@ func (c *comparer) relocate(ctx context.Context, b *bench, t *tried) error {
 		try.Place, try.Name = c.in.Spots[j], w.Name+" to "+c.in.Spots[j].Name
 		try.say(fmt.Sprintf("Where it stood there is then no valve: air that gathers there finds no way out, and none in when the line drains. It was the first of %d places with head enough.", len(c.in.Spots)))
 		c.finish(&try, states, c.own(), &bill.account, true)
+		if try.Possible && c.in.Valves[v].HighPoint {
+			// USDA, Wood Pipe for Conveying Irrigation Water, p. 15; Fair, Geyer and Okun, Water and Wastewater Engineering, 3rd ed.
+			// 2010, p. 187.
+			t.add(refuse(try, "there it would hold, but %s stands on a high point, and every high point needs an air valve: else air stays there and the pipe may collapse under vacuum", c.in.Valves[v].Name), bill)
+			return nil
+		}
 		if try.Possible {
 			t.add(try, bill)
 			return nil
@@ -116,7 +122,7 @@ func (c *comparer) spot(away []State, v, j int) (least float64, why string) {
 // regrade finds the depth by which the pipe must be laid lower.
 func (c *comparer) regrade(ctx context.Context, b *bench, t *tried) error {
 	p, in := &c.in.Prices, c.in
-	w := Way{Kind: Regrading, Name: "Regrading at " + in.Summit.Name, Place: in.Summit, Record: -1}
+	w := Way{Kind: Regrading, Name: "Regrading at " + in.Summit.Name, Place: in.Summit, Record: -1, Governs: -1}
 	if len(in.Profile) == 0 {
 		t.add(refuse(w, "no profile of the run was given"), bill{})
 		return nil

@@ -26,7 +26,7 @@ func (c *comparer) setPointAndPumps(ctx context.Context, b *bench, t *tried, at 
 		return nil // no pumps to make larger
 	}
 	p := &c.in.Prices
-	w := Way{Kind: SustainingAndPumps, Name: "Sustaining valve at " + at.Name + " and larger pumps", Place: at, Record: -1}
+	w := Way{Kind: SustainingAndPumps, Name: "Sustaining valve at " + at.Name + " and larger pumps", Place: at, Record: -1, Governs: -1}
 	var bl bill
 	bl.add(SustainingPrice, p.ControlValve, p.HasControlValve, "the sustaining valve: its price was not given")
 	heads := map[float64]float64{} // pump head by set point
@@ -93,7 +93,7 @@ func (c *comparer) pumps(ctx context.Context, b *bench, t *tried) error {
 	if c.leading() < 0 {
 		return nil
 	}
-	w := Way{Kind: LargerPumps, Name: "Larger pumps", Record: -1}
+	w := Way{Kind: LargerPumps, Name: "Larger pumps", Record: -1, Governs: -1}
 	change := func(x float64) Change { return Change{PumpHead: x} }
 	return c.found(ctx, b, t, w, bill{}, c.own(), nil, c.limits.PumpHead, change, func(w *Way, _ *bill, x float64) string {
 		w.PumpHead = x

@@ -52,7 +52,10 @@ func (c *comparer) evenPrice() (float64, bool) {
 		return 0, false
 	}
 	x := d0 / (d0 - d1)
-	return x * c.meanPrice(), x >= 0
+	if x < 0 {
+		return 0, false
+	}
+	return x * c.meanPrice(), true
 }
 
 // meanPrice is what a kWh costs now, over all hours the line runs.
@@ -120,7 +123,7 @@ func (c *comparer) span(l Lever) (s span, ok bool) {
 		s.most = day / c.longest()
 	case DiscountRate:
 		s.value = p.DiscountRate
-		s.most = min(s.most, 1/max(p.DiscountRate, 0.1))
+		s.most = min(s.most, 1/p.DiscountRate)
 	case Life:
 		s.value, s.least = p.Years, 1/max(p.Years, 1)
 	case LeakRate:
@@ -259,7 +262,11 @@ func turn(margin func(float64) float64, end float64) (float64, bool) {
 
 func (c *comparer) barText(b *Bar, s *span) string {
 	show := func(x float64) string { return quantity.Number(x, digits(x)) }
-	text := fmt.Sprintf("%s %s %s, range %s to %s (%s", b.Name, show(b.Value), b.Unit, show(b.Low), show(b.High), s.source)
+	unit := ""
+	if b.Unit != "1" {
+		unit = "\u00a0" + b.Unit
+	}
+	text := fmt.Sprintf("%s %s%s, range %s to %s (%s", b.Name, show(b.Value), unit, show(b.Low), show(b.High), s.source)
 	if s.clip != "" {
 		text += "; " + s.clip
 	}

@@ -33,7 +33,7 @@ func (c *comparer) unknown(but []int) string {
 // accept leaves the line as it is.
 func (c *comparer) accept(_ context.Context, _ *bench, t *tried) error {
 	p, l := &c.in.Prices, &c.in.Leak
-	w, b := Way{Kind: AcceptLeak, Name: "Accept the leak", Record: -1}, bill{}
+	w, b := Way{Kind: AcceptLeak, Name: "Accept the leak", Record: -1, Governs: -1}, bill{}
 	c.finish(&w, c.base, c.own(), &b.account, false)
 	b.refill = l.RefillEnergy * l.Starts * p.DaysPerYear
 	b.water = l.Water * p.DaysPerYear
@@ -115,7 +115,7 @@ func (c *comparer) lowerSealing(_ context.Context, _ *bench, t *tried) error {
 		if r.Sealing.HasValue() && !c.lowers(i) {
 			continue // no way out: it needs as much
 		}
-		w := Way{Kind: LowerSealing, Name: "Valve " + r.Name, Record: i, Valves: c.failing}
+		w := Way{Kind: LowerSealing, Name: "Valve " + r.Name, Record: i, Valves: c.failing, Governs: -1}
 		var b bill
 		c.valves(&b, i)
 		if why := c.unfit(i); why != "" {
@@ -166,7 +166,7 @@ func (c *comparer) sustaining(ctx context.Context, b *bench, t *tried, at Place)
 }
 
 func (c *comparer) setPoint(ctx context.Context, b *bench, t *tried, at Place, record int) error {
-	w := Way{Kind: Sustaining, Name: "Sustaining valve at " + at.Name, Place: at, Record: record}
+	w := Way{Kind: Sustaining, Name: "Sustaining valve at " + at.Name, Place: at, Record: record, Governs: -1}
 	var bl bill
 	bl.add(SustainingPrice, c.in.Prices.ControlValve, c.in.Prices.HasControlValve, "the sustaining valve: its price was not given")
 	n, taken := c.own(), []int(nil)
@@ -191,10 +191,11 @@ func (c *comparer) found(ctx context.Context, b *bench, t *tried, w Way, bl bill
 		return nil
 	}
 	before := b.calls
-	x, why, err := b.find(ctx, n, limit, change)
+	x, governs, why, err := b.find(ctx, n, limit, change)
 	if err != nil {
 		return fmt.Errorf("%s: %w", w.Name, err)
 	}
+	w.Governs = governs
 	if why != "" {
 		w.Calls = b.calls - before
 		t.add(refuse(w, "%s", why), bl)
@@ -205,21 +206,25 @@ func (c *comparer) found(ctx context.Context, b *bench, t *tried, w Way, bl bill
 		return fmt.Errorf("%s: %w", w.Name, err)
 	}
 	w.Calls = b.calls - before
-	w.say(put(&w, &bl, x) + c.gain(x) + ".")
+	w.say(put(&w, &bl, x) + c.buys(governs, states, n) + ".")
 	c.finish(&w, states, n, &bl.account, true)
 	t.add(w, bl)
 	return nil
 }
 
-// gain says what the slack length takes of a size x before anything is won.
-func (c *comparer) gain(x float64) string {
-	k := c.slackest()
+// buys says what a change wins at the valve that asked for it, in the case that asked most.
+func (c *comparer) buys(k int, states []State, n needs) string {
 	if k < 0 {
 		return ""
 	}
-	m, whose := c.margin(k, &c.base[k], c.own())
-	if whose < 0 {
+	was, now := &c.base[k], &states[k]
+	_, v := c.margin(k, was, n)
+	if v < 0 || !now.Possible {
 		return ""
 	}
-	return fmt.Sprintf(" (%s short now; %s run part full in case %q, and until that is gone nothing is won)", m2(-m), quantity.Format(c.base[k].Slack, "m", 0), c.in.Cases[k].Name)
+	text := fmt.Sprintf(": %s more at %s in case %q", m2(now.Heads[v]-was.Heads[v]), c.in.Valves[v].Name, c.in.Cases[k].Name)
+	if was.Slack > 0 {
+		text += fmt.Sprintf(", where %s run part full now and nothing is won until that is gone", quantity.Format(was.Slack, "m", 0))
+	}
+	return text
 }

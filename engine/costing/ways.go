@@ -67,6 +67,8 @@ type Concern struct {
 	Unknown  bool    // its sealing head was not measured
 	Record   int     // index into the rack, −1 where none
 	DripsNow bool    // it is one of those that do not hold as the line runs now
+	// HighPoint: it stands on a high point, from which no valve may be taken away.
+	HighPoint bool
 }
 
 // Operation is one case with its share of the day.
