@@ -290,6 +290,7 @@ func (c *changedNets) of(ch costing.Change) (*grade.Net, error) {
 	}
 	l := c.s.changed(key)
 	if ch.HasLowering {
+		l.Runs = slices.Clone(l.Runs)
 		run := &l.Runs[key.run]
 		cut, err := costing.Regrade(run.Points, key.at, key.depth)
 		if err != nil {
@@ -297,7 +298,7 @@ func (c *changedNets) of(ch costing.Change) (*grade.Net, error) {
 		}
 		run.Points = cut.Points
 	}
-	net, err := grade.NewNet(l)
+	net, err := c.s.net.With(l)
 	if err != nil {
 		return nil, err
 	}
@@ -311,7 +312,6 @@ func (c *changedNets) of(ch costing.Change) (*grade.Net, error) {
 // changed is a copy of the line with its terminal tanks raised and its pumps' heads enlarged.
 func (s *solver) changed(key netKey) *line.Line {
 	l := *s.l
-	l.Runs = slices.Clone(l.Runs)
 	if key.raise != 0 {
 		l.Cases = slices.Clone(l.Cases)
 		for k := range l.Cases {
