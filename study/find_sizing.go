@@ -11,12 +11,17 @@ import (
 // findSizing tells which valves are too small for the air that must pass, and which suffice.
 func (s *solver) findSizing() {
 	var enough []string
+	var orifices []*sizing.PlaceResult
 	least, leastAt := 0.0, ""
 	for i := range s.res.Sizing.Places {
 		p := &s.res.Sizing.Places[i]
 		switch p.Verdict {
 		case sizing.TooSmall:
-			s.tooSmall(p)
+			if largeSuffices(p) {
+				orifices = append(orifices, p)
+			} else {
+				s.tooSmall(p)
+			}
 		case sizing.NotJudged:
 			s.notJudged(p)
 		case sizing.Enough:
@@ -26,6 +31,7 @@ func (s *solver) findSizing() {
 			}
 		}
 	}
+	s.smallOrifices(orifices)
 	if len(enough) == 0 {
 		return
 	}
@@ -79,20 +85,68 @@ func (s *solver) tooSmall(p *sizing.PlaceResult) {
 	}
 	say("in", &p.In)
 	say("out", &p.Out)
-	if r := &p.Release; r.Wanted && r.Known && !r.Enough {
-		lacks = append(lacks, "released air: "+r.Text)
-		if f.Title == "" {
-			f.ID, f.Severity = "sizing.small-orifice", Doubtful
-			f.Title = fmt.Sprintf("The small orifice of %s lets go %s of the air released", p.Name, percent1(r.Ratio))
-			f.Have, f.HaveLabel, f.Need, f.NeedText, f.Source = Figure{percent1(r.Ratio), r.Ratio, "1"}, "of the need", Figure{quantity.Format(r.Needed, "mm", 1), r.Needed, "m"}, "an orifice of "+quantity.Format(r.Needed, "mm", 1), r.RuleSource
-		}
-	}
-	if f.Title == "" {
-		f.Title = fmt.Sprintf("Valve %s lacks a large opening that is needed", p.Name)
+	if r := &p.Release; r.Wanted && !r.Enough {
+		lacks = append(lacks, "Released air: "+sentence(r.Text))
 	}
 	f.Text = strings.Join(lacks, " ")
 	f.Cures = []string{s.sizeCure(p)}
 	f.Cautions = []string{cautionVacuum}
+	s.res.Findings = append(s.res.Findings, f)
+}
+
+// largeSuffices tells whether a place lacks a small orifice only.
+func largeSuffices(p *sizing.PlaceResult) bool {
+	ok := func(w *sizing.Way) bool { return w.Governs < 0 || w.Given.Known && w.Given.Enough }
+	return ok(&p.In) && ok(&p.Out)
+}
+
+// smallOrifices tells of valves whose large opening suffices and whose small one does not, or is wanting: those where air does come out of solution
+// one by one, those that only the rule of practice asks more of together.
+func (s *solver) smallOrifices(places []*sizing.PlaceResult) {
+	var byRule []string
+	worst := -1
+	for i, p := range places {
+		if p.Release.Mass > 0 {
+			s.smallOrifice(p)
+			continue
+		}
+		byRule = append(byRule, p.Name)
+		if worst < 0 || p.Release.Needed > places[worst].Release.Needed {
+			worst = i
+		}
+	}
+	if worst < 0 {
+		return
+	}
+	p := places[worst]
+	r := &p.Release
+	names := strings.Join(byRule[:min(len(byRule), mostNamed)], ", ")
+	if n := len(byRule) - mostNamed; n > 0 {
+		names += fmt.Sprintf(" and %d more", n)
+	}
+	s.res.Findings = append(s.res.Findings, Finding{ID: "sizing.small-orifice-rule", Severity: Notable, Run: p.Run, Chainage: p.Chainage, Valve: p.Name, Type: s.typeName(p.Record),
+		Title: "By rule of thumb, not by solubility, some small orifices are small", Have: s.orificeGiven(r), HaveLabel: "of the rule's need, at " + p.Name,
+		Need: Figure{quantity.Format(r.Needed, "mm", 1), r.Needed, "m"}, NeedText: "an orifice of " + quantity.Format(r.Needed, "mm", 1), Source: r.RuleSource,
+		Text: fmt.Sprintf("This concerns %s. %s Where a source is saturated with more air than that, or water is warmed on its way, air does come out.", names, sentence(r.Text))})
+}
+
+// orificeGiven is what a small orifice lets go, as a share of the need.
+func (s *solver) orificeGiven(r *sizing.Release) Figure {
+	if !r.Known {
+		return Figure{"none", 0, "1"}
+	}
+	return Figure{percent1(r.Ratio), r.Ratio, "1"}
+}
+
+func (s *solver) smallOrifice(p *sizing.PlaceResult) {
+	r := &p.Release
+	f := Finding{ID: "sizing.small-orifice", Severity: Doubtful, Run: p.Run, Chainage: p.Chainage, Valve: p.Name, Type: s.typeName(p.Record),
+		Title: fmt.Sprintf("Valve %s has no small orifice for released air", p.Name), Have: s.orificeGiven(r), HaveLabel: "of the need",
+		Need: Figure{quantity.Format(r.Needed, "mm", 1), r.Needed, "m"}, NeedText: "an orifice of " + quantity.Format(r.Needed, "mm", 1), Source: "solubility by Henry's law at the source's and the place's pressures; " + r.RuleSource,
+		Text: sentence(r.Text), Cures: []string{s.sizeCure(p)}}
+	if r.Known {
+		f.Title = fmt.Sprintf("The small orifice of %s lets go %s of the air released", p.Name, percent1(r.Ratio))
+	}
 	s.res.Findings = append(s.res.Findings, f)
 }
 
@@ -104,6 +158,9 @@ func (s *solver) sizeCure(p *sizing.PlaceResult) string {
 			if g >= 0 {
 				d = max(d, p.Duties[g].Need.Diameter)
 			}
+		}
+		if largeSuffices(p) {
+			return fmt.Sprintf("No type of the rack has such a small orifice: %s (coefficient %.2g) would do.", quantity.Format(p.Release.Needed, "mm", 1), p.Release.Coefficient)
 		}
 		return fmt.Sprintf("No type of the rack passes enough: an opening of %s (coefficient %.2g) would, or two valves side by side.", quantity.Format(d, "mm", 0), s.res.Sizing.Coefficient)
 	}

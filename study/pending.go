@@ -7,7 +7,6 @@ import (
 	"obvert/engine/draining"
 	"obvert/engine/grade"
 	"obvert/engine/refilling"
-	"obvert/engine/sizing"
 )
 
 var errPending = errors.New("not solved yet")
@@ -21,6 +20,7 @@ func solveRefilling(context.Context, refilling.Input) (refilling.Result, error) 
 func largestStart(context.Context, refilling.Input) (refilling.Start, error) {
 	return refilling.Start{}, errPending
 }
-func solveDay(context.Context, grade.DayInput) (*grade.DayResult, error) { return &grade.DayResult{}, nil }
-func solveSizing(context.Context, sizing.Input) (sizing.Result, error)   { return sizing.Result{}, nil }
-func stateAt(d *draining.Result, _ float64) draining.State               { return d.End }
+func solveDay(context.Context, grade.DayInput) (*grade.DayResult, error) {
+	return &grade.DayResult{}, nil
+}
+func stateAt(d *draining.Result, _ float64) draining.State { return d.End }

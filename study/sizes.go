@@ -30,7 +30,7 @@ func (s *solver) sizes(ctx context.Context) error {
 		return nil
 	}
 	var err error
-	s.res.Sizing, err = solveSizing(ctx, in)
+	s.res.Sizing, err = sizing.Solve(ctx, in)
 	return err
 }
 

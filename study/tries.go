@@ -88,7 +88,7 @@ func (s *solver) largeEnough(i, record int) string {
 			if t.Record != record || !t.Judged {
 				continue
 			}
-			if t.Does {
+			if (t.In == 0 || t.In >= 1) && (t.Out == 0 || t.Out >= 1) {
 				return ", and large enough for its air"
 			}
 			return ", but too small for its air"
