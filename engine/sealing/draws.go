@@ -68,7 +68,8 @@ func Draws(ctx context.Context, in Input, o Options) (Drawn, error) {
 
 // tally counts what happened; sums of tallies do not depend on their order.
 type tally struct {
-	drips []int // by valve of the plan, by case, and last in any of them
+	drips []int // by cell in doubt
+	ever  []int // by valve of the plan: in any of its cells in doubt
 	any   []int // by case, and last in any of them
 	// By kind of error, by case and last in any: how often any dripped in the second trial, which shares that kind of error
 	// alone with the first; and how often in both.
@@ -76,7 +77,7 @@ type tally struct {
 }
 
 func (p *plan) newTally() *tally {
-	t := &tally{drips: make([]int, len(p.valves)*(p.cases+1)), any: make([]int, p.cases+1)}
+	t := &tally{drips: make([]int, p.doubtful), ever: make([]int, len(p.valves)), any: make([]int, p.cases+1)}
 	for s := range t.again {
 		t.again[s], t.both[s] = make([]int, p.cases+1), make([]int, p.cases+1)
 	}
@@ -90,6 +91,7 @@ func (t *tally) add(o *tally) {
 		}
 	}
 	sum(t.drips, o.drips)
+	sum(t.ever, o.ever)
 	sum(t.any, o.any)
 	for s := range t.again {
 		sum(t.again[s], o.again[s])
@@ -134,7 +136,7 @@ type worker struct {
 	indices       bool
 	a, b          thrower // two independent draws
 	live          []int   // valves of the plan that may drip under the common errors of either draw
-	drips         []bool  // by case, of one valve
+	drips         []bool  // of one valve, by cell in doubt
 	first, second []bool  // by case, and last in any: whether any drips
 	tally         *tally
 }
@@ -199,7 +201,9 @@ type thrower struct {
 func (p *plan) newThrower() thrower {
 	t := thrower{plan: p, pcg: rand.NewPCG(0, 0)}
 	t.dice = rand.New(t.pcg)
-	t.none(len(p.valves), p.cases, len(p.levels))
+	t.level = make([]float64, len(p.levels))
+	t.seat, t.mean = make([]float64, len(p.valves)), make([]float64, 2*len(p.valves))
+	t.scatter = make([]float64, 2*p.doubtful)
 	return t
 }
 
@@ -234,12 +238,12 @@ func (t *thrower) shift() float64 {
 // own draws the errors of some valves' own.
 func (t *thrower) own(valves []int) {
 	p := t.plan
-	n := 2 * p.cases
 	for _, i := range valves {
+		v := &p.valves[i]
 		t.fill(t.seat[i:i+1], p.shapes.Independent, p.has[SurveyError])
 		t.seat[i] *= p.survey
 		t.fill(t.mean[2*i:2*i+2], p.shapes.Bench, p.has[BenchError])
-		t.fill(t.scatter[n*i:n*i+n], p.shapes.Scatter, p.has[ScatterError])
+		t.fill(t.scatter[2*v.first:2*(v.first+len(v.cells))], p.shapes.Scatter, p.has[ScatterError])
 	}
 }
 
@@ -267,23 +271,22 @@ func (t *thrower) fill(z []float64, shape Shape, has bool) {
 // logDeviation is the standard deviation of the logarithm of a log-normal factor of relative standard deviation u.
 func logDeviation(u float64) float64 { return math.Sqrt(math.Log1p(u * u)) }
 
-// tried walks all valves with the first draw and counts.
+// tried walks the valves with the first draw and counts.
 func (w *worker) tried() {
-	p, last := w.plan, w.plan.cases
-	any := w.first
-	copy(any, p.sureDrip)
+	p, any := w.plan, w.first
+	copy(any, p.sureAny)
 	for _, i := range w.live {
-		w.a.walk(&p.valves[i], i, w.drips)
-		count := w.tally.drips[i*(last+1):]
+		v := &p.valves[i]
+		w.a.walk(v, i, w.drips)
 		ever := 0
-		for k, yes := range w.drips {
-			if yes {
-				count[k]++
-				any[k] = true
+		for n := range v.cells {
+			if w.drips[n] {
+				w.tally.drips[v.first+n]++
+				any[v.cells[n].of] = true
 				ever = 1
 			}
 		}
-		count[last] += ever
+		w.tally.ever[i] += ever
 	}
 	sumUp(any)
 	for k, yes := range any {
@@ -304,15 +307,17 @@ func sumUp(any []bool) {
 
 // triedAgain walks all valves with the second draw but for one kind of error, which is that of the first, and counts.
 func (w *worker) triedAgain(s Source) {
-	p := w.plan
+	p, any := w.plan, w.second
 	e := w.b.picked
 	e.take(s, &w.a.picked)
-	any := w.second
-	copy(any, p.sureDrip)
+	copy(any, p.sureAny)
 	for _, i := range w.live {
-		e.walk(&p.valves[i], i, w.drips)
-		for k, yes := range w.drips {
-			any[k] = any[k] || yes
+		v := &p.valves[i]
+		e.walk(v, i, w.drips)
+		for n := range v.cells {
+			if w.drips[n] {
+				any[v.cells[n].of] = true
+			}
 		}
 	}
 	sumUp(any)

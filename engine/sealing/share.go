@@ -11,20 +11,22 @@ func (s *solver) drawn(p *plan, t *tally, o Options) Drawn {
 			d.Valves[i].Cells[k] = DrawnCell{Drips: estimate(0, o.N), Shares: s.shares(i, k)}
 		}
 	}
-	for i := range p.valves {
-		count := t.drips[i*(p.cases+1):]
-		v := &d.Valves[p.valves[i].at]
-		for k := range v.Cells {
-			v.Cells[k].Drips = estimate(count[k], o.N)
-		}
-		v.Ever = estimate(count[p.cases], o.N)
-	}
-	for _, sure := range p.certain {
-		for k, drips := range sure.drips {
+	for i, sure := range p.sure {
+		for k, drips := range sure {
 			if drips {
-				d.Valves[sure.at].Cells[k].Drips = estimate(o.N, o.N)
-				d.Valves[sure.at].Ever = estimate(o.N, o.N)
+				d.Valves[i].Cells[k].Drips = estimate(o.N, o.N)
+				d.Valves[i].Ever = estimate(o.N, o.N)
 			}
+		}
+	}
+	for i := range p.valves {
+		from := &p.valves[i]
+		v := &d.Valves[from.at]
+		for n := range from.cells {
+			v.Cells[from.cells[n].of].Drips = estimate(t.drips[from.first+n], o.N)
+		}
+		if v.Ever.P < 1 {
+			v.Ever = estimate(t.ever[i], o.N)
 		}
 	}
 	for k := range d.Any {
