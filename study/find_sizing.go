@@ -17,10 +17,13 @@ func (s *solver) findSizing() {
 		p := &s.res.Sizing.Places[i]
 		switch p.Verdict {
 		case sizing.TooSmall:
-			if largeSuffices(p) {
-				orifices = append(orifices, p)
-			} else {
+			if lacksLarge(p) {
 				s.tooSmall(p)
+				continue
+			}
+			orifices = append(orifices, p)
+			if !largeKnown(p) {
+				s.notJudged(p)
 			}
 		case sizing.NotJudged:
 			s.notJudged(p)
@@ -94,10 +97,16 @@ func (s *solver) tooSmall(p *sizing.PlaceResult) {
 	s.res.Findings = append(s.res.Findings, f)
 }
 
-// largeSuffices tells whether a place lacks a small orifice only.
-func largeSuffices(p *sizing.PlaceResult) bool {
-	ok := func(w *sizing.Way) bool { return w.Governs < 0 || w.Given.Known && w.Given.Enough }
-	return ok(&p.In) && ok(&p.Out)
+// lacksLarge tells whether a place's large opening is known to be too small.
+func lacksLarge(p *sizing.PlaceResult) bool {
+	lacks := func(w *sizing.Way) bool { return w.Governs >= 0 && w.Given.Known && !w.Given.Enough }
+	return lacks(&p.In) || lacks(&p.Out)
+}
+
+// largeKnown tells whether the record has every large-opening curve that is needed.
+func largeKnown(p *sizing.PlaceResult) bool {
+	known := func(w *sizing.Way) bool { return w.Governs < 0 || w.Given.Known }
+	return known(&p.In) && known(&p.Out)
 }
 
 // smallOrifices tells of valves whose large opening suffices and whose small one does not, or is wanting: those where air does come out of solution
@@ -159,7 +168,7 @@ func (s *solver) sizeCure(p *sizing.PlaceResult) string {
 				d = max(d, p.Duties[g].Need.Diameter)
 			}
 		}
-		if largeSuffices(p) {
+		if !lacksLarge(p) && largeKnown(p) {
 			return fmt.Sprintf("No type of the rack has such a small orifice: %s (coefficient %.2g) would do.", quantity.Format(p.Release.Needed, "mm", 1), p.Release.Coefficient)
 		}
 		return fmt.Sprintf("No type of the rack passes enough: an opening of %s (coefficient %.2g) would, or two valves side by side.", quantity.Format(d, "mm", 0), s.res.Sizing.Coefficient)
