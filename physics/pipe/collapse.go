@@ -38,6 +38,8 @@ const usualFill = 18.85e3 // N/m³
 
 const waterWeight = 9806.65 // N/m³, of ground water
 
+const fullVacuum = 101325.0 // Pa: no pipe ever meets more
+
 // Notes on a collapse pressure.
 const (
 	NoteShallow   = "pipe.cover-out-of-range"    // cover outside the 1.2 to 24 m of the buried form with a vacuum inside
@@ -45,7 +47,7 @@ const (
 	NoteOval      = "pipe.ovality-out-of-range"  // more than the reduction was tabulated for
 	NoteThick     = "pipe.thick-wall"            // D/t below 10: elastic buckling is not what fails it
 	NoteNothing   = "pipe.no-vacuum-left"        // soil, water and traffic take all that the buried pipe may bear
-	NoteUnderFree = "pipe.soil-weaker-than-none" // the buried form allows less than the same pipe free-standing
+	NoteUnderFree = "pipe.soil-weaker-than-none" // the buried form allows less than the same pipe free-standing, and less than a full vacuum
 )
 
 // Vacuum is what the largest vacuum in a pipe hangs on.
@@ -189,7 +191,7 @@ func (v Vacuum) bury(b *Buckling) {
 		b.Allowed = 0
 		b.Notes = append(b.Notes, NoteNothing)
 	}
-	if b.Allowed < b.FreeAllowed {
+	if b.Allowed < min(b.FreeAllowed, fullVacuum) {
 		b.Notes = append(b.Notes, NoteUnderFree)
 	}
 }

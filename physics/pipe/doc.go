@@ -1,6 +1,6 @@
-// Package pipe is what a pipe does to water at rest and in steady flow: its
-// sizes by standard, friction, local losses, and the geometry of a part-full
-// bore.
+// Package pipe is what a pipe does to water: its sizes by standard, friction,
+// local losses, the geometry of a part-full bore, the speed of pressure waves
+// in it, and the vacuum its wall bears.
 //
 // # Friction
 //
@@ -33,10 +33,27 @@
 // and the volume of a sloped pipe cut by a level water surface in closed form
 // ([WedgeVolume], [StandingVolume]).
 //
+// # Walls
+//
+// A [Shell] is the bearing wall; [MaterialOf] gives its modulus and Poisson's
+// ratio by the material's name. [WaveSpeed]:
+//
+//	a = 1/√( ρ_m·( (1 − α)/K + α/(n·p) + c·D/(E·t) ) )
+//
+// with c by the pipe's [Restraint] and α the share of free gas. [Collapse]:
+//
+//	P = 2E/(1−ν²)·(t/D)³                         free-standing, and its kin by [Form]
+//	q = 1/F·√(32 R_w B′ E′ EI/D³) − loads        buried, AWWA Manual M11
+//
+// Which D: the bore for the wave speed, the mean diameter for the free-standing
+// pipe (the outside one where the form says so), the outside one for the buried.
+//
 // # Range of validity
 //
 // Colebrook–White: water and other Newtonian liquids in circular full bores,
 // k/D up to 0.05 (the end of Moody's chart; computed, not supported, beyond).
 // Hazen–Williams: water near 15 °C, about 0.3 to 3 m/s, bores above 50 mm
-// (common practice). Steady flow, no free gas.
+// (common practice). Friction: steady flow, no free gas. Wave speed: gas evenly
+// spread, waves long against its bubbles; a wall without creep. Collapse:
+// elastic, D/t above 10; buried with a cover of 1.2 to 24 m.
 package pipe
