@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"obvert/engine/draining"
 	"obvert/engine/sealing"
 	"obvert/engine/siting"
 	"obvert/line"
@@ -104,25 +105,46 @@ func (s *solver) answerFlow() (Sentence, bool) {
 			if e := s.emptyLength(); e > 1 {
 				sen.Rest += fmt.Sprintf(" After each stop %s of pipe stand without water.", quantity.Format(e, "m", 0))
 			}
+			sen.Rest += s.startText()
 			return sen, true
 		}
 	}
 	best := -1
-	for i, r := range s.res.Rests {
-		if !r.Fed && (best < 0 || r.Lost > s.res.Rests[best].Lost) {
+	for i := range s.res.Draining {
+		if d := &s.res.Draining[i]; best < 0 || d.Lost > s.res.Draining[best].Lost {
 			best = i
 		}
 	}
-	if best >= 0 {
-		r := s.res.Rests[best]
-		return Sentence{State: "empty", Lead: fmt.Sprintf("Left standing, the line loses %s", liters(r.Lost)), Rest: fmt.Sprintf("down to the seat of %s, and %s of pipe stand empty; the next start has to drive that air out.", r.Governs, quantity.Format(r.Empty, "m", 0))}, true
+	if best < 0 || s.res.Draining[best].Lost <= 0 {
+		return Sentence{}, false
 	}
-	for _, r := range s.res.Rests {
-		if r.Fed && r.PerDay > 0 {
-			return Sentence{State: "drips", Lead: fmt.Sprintf("In %s %s a day run into the pits;", s.quoted(r.Case), liters(r.PerDay)), Rest: "the tank makes it good: the level stays, and so does the dripping."}, true
+	d := &s.res.Draining[best]
+	if d.Status == draining.GoesOn || d.Status == draining.HorizonReached {
+		return Sentence{State: "drips", Lead: fmt.Sprintf("In %s %s a day run into the pits;", s.quoted(s.res.StandingCases[best]), liters(d.LossPerDay)), Rest: sentence(d.Reason) + s.startText()}, true
+	}
+	sen := Sentence{State: "empty", Lead: fmt.Sprintf("Left standing, the line loses %s in %s:", liters(d.Lost), quantity.Duration(d.StopTime)), Rest: fmt.Sprintf("%s of pipe then hold air.", quantity.Format(d.DrainedLength, "m", 0))}
+	sen.Rest += s.startText()
+	return sen, true
+}
+
+// startText says what the first restart does.
+func (s *solver) startText() string {
+	for i := range s.res.Passed {
+		p := &s.res.Passed[i]
+		r := p.Refilling
+		if s.l.Events[p.Event].Kind != line.Restart || r == nil || r.Water <= 1e-6 {
+			continue
 		}
+		if !r.Filled {
+			return " The next start does not fill it: " + sentence(r.Status)
+		}
+		text := fmt.Sprintf(" The next start fills it in %s", quantity.Duration(r.TimeToFull))
+		if r.Slam > 0.5 {
+			text += fmt.Sprintf(", and the last air slams %s by %s", r.SlamAt, m2(r.Slam))
+		}
+		return text + "."
 	}
-	return Sentence{}, false
+	return ""
 }
 
 // emptyLength is the largest length of pipe without water in any standing case.
@@ -149,10 +171,15 @@ func (s *solver) answerCost() Sentence {
 		if sen.Rest == f.Cures[0] { // nothing of the rack was found tight there
 			sen.State = "drips"
 		}
-		if extra := s.costText(); extra != "" {
+		if extra := s.wayText(); extra != "" {
+			sen.Rest += " " + extra
+		} else if extra := s.costText(); extra != "" {
 			sen.Rest += " " + extra
 		}
 		return sen
+	}
+	if extra := s.wayText(); extra != "" {
+		return Sentence{State: "open", Lead: "Holding the open valve shut has a price.", Rest: extra}
 	}
 	if extra := s.costText(); extra != "" {
 		return Sentence{State: "open", Lead: "Holding the open valve shut has a price.", Rest: extra}
@@ -178,6 +205,19 @@ func (s *solver) answerCost() Sentence {
 	return Sentence{State: "tight", Lead: "Every place that wants an air valve has one.", Rest: "The proof follows."}
 }
 
+// wayText names the cheapest way out.
+func (s *solver) wayText() string {
+	c := s.res.Ways
+	if c == nil || c.Best < 0 {
+		return ""
+	}
+	text := fmt.Sprintf("Over %.0f years the cheapest way out is this: %s.", c.Years, sentenceless(c.Ways[c.Best].Name))
+	if c.Second >= 0 {
+		text += fmt.Sprintf(" The next costs %s more.", s.money(c.Ways[c.Second].PresentValue-c.Ways[c.Best].PresentValue))
+	}
+	return text
+}
+
 // sources lists what the figures rest on.
 func (s *solver) sources() {
 	s.res.Sources = []string{
@@ -186,6 +226,10 @@ func (s *solver) sources() {
 		"Slack sections: at every place the head above its bound and the head lost below it are both at least zero, and one of them is zero.",
 		"Standing levels: the least, over all ways to an outlet, of the highest barrier on the way.",
 		"Sealing: sealing head rising, letting-go head once shut; chances from the survey's, the tank's and the bench's errors, the common ones integrated.",
+		"Draining: bodies of water at rest by leak curve and circular segment, time by quadrature in level; through openings by columns with friction.",
+		"Refilling: rigid columns with friction and inertia, air by each valve's curve, slam by the momentum of the columns that meet.",
+		"Air openings: isentropic flow with a coefficient, ISO 6358, or the measured curve. Collapse: ring and long tube, AWWA M11 where buried.",
+		"Costs: equal volume a day, present value at the discount rate, energy by the tariff.",
 		"Bench: uncertainty by JCGM 100:2008.",
 		"Practice: " + s.l.Practice.Name + ".",
 	}
