@@ -15,16 +15,20 @@ type airs struct {
 // airValve is one valve.
 type airValve struct {
 	no, place, typ string
+	mark           mark
+	verdict        string // "large enough", "too small"
+	choice         string // the smallest type that does it, and the next one up
 	in, out        airSide
 }
 
 // airSide is one direction of air through a valve.
 type airSide struct {
 	given  []pt // differential, kPa; free air, m³/s, by rising differential
+	needed []pt // the same of the duty that governs
 	needs  []airNeed
 	limit  float64 // kPa, allowed; 0: none stated
 	why    string  // the reason of the limit
-	choice string  // the smallest type that does it, and the next one up
+	across string  // what the differential is: "vacuum in the pipe"
 }
 
 // airNeed is what one duty asks for.
@@ -38,8 +42,8 @@ type airNeed struct {
 
 const (
 	airLeast = 560.0 // px, width of a valve's pair of charts
-	airHigh  = 262.0
-	airPlot  = 132.0
+	airHigh  = 274.0
+	airPlot  = 118.0
 )
 
 func (a *airs) draw(f form, id string) []*canvas {
@@ -48,9 +52,9 @@ func (a *airs) draw(f form, id string) []*canvas {
 	}
 	least, high := airLeast, airHigh
 	if !f.bands {
-		least, high = f.w, 2*airHigh-26
+		least, high = f.w, 2*airHigh-86
 	}
-	out := tile(f, id, len(a.valves), least, high, 36, 3, func(c *canvas, i int, x, y, w float64) { a.valve(f, c, i, x, y, w) })
+	out := tile(f, id, len(a.valves), least, high, 36, 3, func(c *canvas, i int, x, y, w float64) { a.valve(f, c, i, x, y, w, high) })
 	for i, c := range out {
 		c.title = "Needed against given air, valve by valve"
 		if i == 0 {
@@ -63,15 +67,19 @@ func (a *airs) draw(f form, id string) []*canvas {
 }
 
 // valve draws air in beside air out or, on a narrow sheet, above it.
-func (a *airs) valve(f form, c *canvas, i int, x, y, w float64) {
+func (a *airs) valve(f form, c *canvas, i int, x, y, w, high float64) {
 	v := &a.valves[i]
 	c.line("hair", x, y, x+w, y)
 	c.text(x, y+21, v.no, faceNumber, setting{})
 	at := x + faceNumber.width(v.no) + 10
+	c.mark(v.mark, at+5, y+15, 4.6)
+	c.text(at+14, y+20, v.verdict, faceLabelB, setting{class: "w-" + v.mark.class()})
+	at += 22 + faceLabelB.width(v.verdict)
 	c.text(at, y+20, shorten(faceNote, v.place+", "+v.typ, x+w-at), faceNote, setting{})
+	c.lines(x, y+high-30, 14, short2(faceLabel, v.choice, w), faceLabel, setting{})
 	if !f.bands {
 		a.side(c, &v.in, "air in", x, y+40, w)
-		a.side(c, &v.out, "air out", x, y+airHigh-6, w)
+		a.side(c, &v.out, "air out", x, y+airHigh-46, w)
 		return
 	}
 	half := (w - 28) / 2
@@ -109,16 +117,21 @@ func (a *airs) side(c *canvas, s *airSide, word string, x, y, w float64) {
 	per, unit := flowUnit(top)
 	x0 := x + 46
 	q := newPlot(c, x0, y+22, x+w, y+22+airPlot, pt{}, pt{wide, top * 1.08 / per})
-	head := word
-	c.text(x, y+12, head, faceLabelB, setting{})
-	c.text(x+faceLabelB.width(head)+8, y+12, shorten(faceNote, unit+" of free air", w-faceLabelB.width(head)-8), faceNote, setting{})
+	lead := faceLabelB.width(word) + 8
+	c.text(x, y+12, word, faceLabelB, setting{})
+	c.text(x+lead, y+12, shorten(faceNote, unit+" of free air, against "+s.across+", kPa", w-lead), faceNote, setting{})
 	q.up(4, false)
-	q.across(5, "kPa")
+	q.across(5, "")
 	scaled := make([]pt, len(s.given))
 	for i, p := range s.given {
 		scaled[i] = pt{p.x, p.y / per}
 	}
 	q.curve("hcurve", scaled)
+	needed := make([]pt, len(s.needed))
+	for i, p := range s.needed {
+		needed[i] = pt{p.x, p.y / per}
+	}
+	q.curve("gl fill", needed)
 	if s.limit > 0 {
 		q.curve("limit", []pt{{s.limit, 0}, {s.limit, q.hi.y}})
 	}
@@ -126,26 +139,47 @@ func (a *airs) side(c *canvas, s *airSide, word string, x, y, w float64) {
 	a.foot(c, s, x, y+22+airPlot+32, w)
 }
 
-// needs marks what each duty asks for and names it; the curve is named last.
+// needs marks what each duty asks for and names it beside its mark, in the order of the flows; the curves are named last.
 func (a *airs) needs(q *plot, s *airSide, per float64, unit string) {
-	for _, n := range s.needs {
-		x, y := q.x(n.differential), q.y(n.flow/per)
-		q.p.take(rectBox(x-5, y-5, x+5, y+5))
+	order := sortedBy(len(s.needs), func(i int) float64 { return -s.needs[i].flow })
+	at := make([]float64, len(order))
+	for k, i := range order {
+		at[k] = q.y(s.needs[i].flow/per) + 4
 	}
-	for _, i := range sortedBy(len(s.needs), func(i int) float64 { return -s.needs[i].flow }) {
+	ys := Spread(at, 14, q.y0+9, q.y1-4)
+	for k, i := range order {
 		n := &s.needs[i]
 		m := n.mark()
 		x, y := q.x(n.differential), q.y(n.flow/per)
+		text := n.duty + " " + significant(n.flow/per, 3) + " " + unit
+		w := faceNote.width(text)
+		o, tx := setting{at: end, halo: true, class: "w-" + m.class()}, x-9
+		if tx-w < q.x0+2 {
+			o.at, tx = start, min(x+9, q.x1-w)
+		}
+		if math.Abs(ys[k]-4-y) > 3 {
+			edge := tx + 1
+			if o.at == start {
+				edge = tx - 1
+			}
+			q.c.polyline("lead", []pt{{x, y}, {edge, ys[k] - 4}})
+		}
 		q.c.mark(m, x, y, 4.4)
-		q.spot(pt{x, y}, n.duty+" "+significant(n.flow/per, 3)+" "+unit, faceNote, "w-"+m.class(), -1)
+		q.c.text(tx, ys[k], text, faceNote, o)
+		q.p.take(textBox(tx, ys[k], text, faceNote, o), rectBox(x-5, y-5, x+5, y+5))
 	}
-	if len(s.given) > 1 {
-		for _, t := range []float64{0.8, 0.5, 0.3, 0.95} {
-			p := curveAt(s.given, t*q.hi.x)
-			if q.spot(pt{q.x(p.x), q.y(p.y / per)}, "given", faceNote, "kw", 1) {
-				break
+	name := func(curve []pt, word, class string) {
+		for _, t := range []float64{0.85, 0.6, 0.4, 0.25, 0.95} {
+			if p := curveAt(curve, t*q.hi.x); q.spot(pt{q.x(p.x), q.y(p.y / per)}, word, faceNote, class, 1) {
+				return
 			}
 		}
+	}
+	if len(s.given) > 1 {
+		name(s.given, "given", "kw")
+	}
+	if len(s.needed) > 1 {
+		name(s.needed, "needed", "")
 	}
 }
 
@@ -180,17 +214,11 @@ func curveAt(p []pt, x float64) pt {
 	return p[len(p)-1]
 }
 
-// foot says why the limit is where it is, and which type does it.
+// foot says why the limit is where it is.
 func (a *airs) foot(c *canvas, s *airSide, x, y, w float64) {
-	var lines []string
 	if s.limit > 0 {
-		lines = append(lines, faceNote.wrap("limit "+trimmed(s.limit)+" kPa: "+s.why, w)...)
+		c.lines(x, y, 14, short2(faceNote, "limit "+trimmed(s.limit)+" kPa: "+s.why, w), faceNote, setting{})
 	}
-	lines = append(lines, faceNote.wrap(s.choice, w)...)
-	if len(lines) > 3 {
-		lines = append(lines[:2], shorten(faceNote, strings.Join(lines[2:], " "), w))
-	}
-	c.lines(x, y, 14, lines, faceNote, setting{})
 }
 
 func (a *airs) words() string {
@@ -218,7 +246,7 @@ func (a *airs) twin() *plainTable {
 				if s.limit > 0 {
 					limit = trimmed(s.limit)
 				}
-				t.Rows = append(t.Rows, []string{v.no + ", " + v.place, v.typ, [...]string{"in", "out"}[k], n.duty, significant(n.flow*1000, 3), trimmed(n.differential), given, n.word(), limit, dashed(s.why), dashed(s.choice)})
+				t.Rows = append(t.Rows, []string{v.no + ", " + v.place, v.typ, [...]string{"in", "out"}[k], n.duty, significant(n.flow*1000, 3), trimmed(n.differential), given, n.word(), limit, dashed(s.why), dashed(v.choice)})
 			}
 		}
 	}

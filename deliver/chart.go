@@ -4,6 +4,9 @@ import (
 	"math"
 	"sort"
 	"strconv"
+	"strings"
+
+	"obvert/quantity"
 )
 
 // plot is a rectangle of a drawing with a linear scale each way. Values are in the units its axes are labelled in.
@@ -237,34 +240,8 @@ func groupedFixed(v float64, n int) string {
 	return fixed(v, n)
 }
 
-// spanText is a time in words: "45 s", "2 h 10 min", "3 d 4 h".
-func spanText(s float64) string {
-	whole := func(v float64) string { return strconv.FormatFloat(v, 'f', 0, 64) }
-	two := func(big, small float64, b, m string) string {
-		if small == 0 {
-			return whole(big) + " " + b
-		}
-		return whole(big) + " " + b + " " + whole(small) + " " + m
-	}
-	switch s = math.Abs(s); {
-	case s < 9.95:
-		return trimmed(roundTo(s, 2)) + " s"
-	case s < 119.5:
-		return whole(s) + " s"
-	case s < 599.5:
-		m := math.Floor(math.Round(s) / 60)
-		return two(m, math.Round(s)-60*m, "min", "s")
-	case s < 5400-30:
-		return whole(s/60) + " min"
-	case s < 2*86400-1800:
-		m := math.Round(s / 60)
-		return two(math.Floor(m/60), math.Mod(m, 60), "h", "min")
-	case s < 60*86400:
-		h := math.Round(s / 3600)
-		return two(math.Floor(h/24), math.Mod(h, 24), "d", "h")
-	}
-	return grouped(s/86400) + " d"
-}
+// durationText is a time in words, to be set in a drawing.
+func durationText(s float64) string { return strings.ReplaceAll(quantity.Duration(s), "\u00a0", " ") }
 
 // clock is a unit of time in which a span is drawn.
 type clock struct {

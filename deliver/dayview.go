@@ -14,9 +14,10 @@ type day struct {
 	power  []pt // h, kW, by steps
 	bands  []dayBand
 	valve  string // the worst one
-	head   []pt   // h, m at its seat
+	head   []pt   // h, m at its seat: where it is least and where it is greatest
 	needed float64
 	need   string // what the head must not fall below, in words
+	unit   string // currency of the tariff
 	sums   string // energy, cost, starts
 }
 
@@ -183,7 +184,7 @@ func (d *day) running(f form, c *canvas, x0, x1, y float64) float64 {
 func (d *day) drawn(c *canvas, x0, x1, y float64) float64 {
 	word := "Power, kW"
 	if len(d.bands) > 0 {
-		word += "; the tariff above"
+		word += "; above it the tariff, " + d.unit + " per kWh"
 	}
 	y = d.band(c, word, y)
 	top, dear, cheap := 0.0, 0.0, math.Inf(1)
@@ -233,9 +234,23 @@ func (d *day) worst(c *canvas, x0, x1, y float64) float64 {
 	const high = 84.0
 	q := newPlot(c, x0, y, x1, y+high, pt{0, lo}, pt{24, max(hi*1.06, 0.1)})
 	q.up(4, false)
-	q.curve("envl", d.head)
 	if d.need != "" {
 		q.curve("limit", []pt{{0, d.needed}, {24, d.needed}})
+	}
+	for _, p := range d.head {
+		m := markTight
+		if d.need != "" && p.y < d.needed {
+			m = markDrips
+		}
+		at := pt{q.x(p.x), q.y(p.y)}
+		c.line("stem", at.x, q.y1, at.x, at.y)
+		c.mark(m, at.x, at.y, 4.4)
+		q.p.take(markBox(at.x, at.y, 4.4))
+	}
+	for _, p := range d.head {
+		q.spot(pt{q.x(p.x), q.y(p.y)}, headText(p.y)+" at "+hourText(p.x), faceNote, "", 1)
+	}
+	if d.need != "" {
 		c.h = y + high + 30
 		q.tags([]tag{{q.y(d.needed), d.need, "w-drips"}}, c.w-x1-12)
 	}
@@ -260,6 +275,9 @@ func (d *day) words() string {
 		}
 		b = append(b, p.name+" runs "+strings.Join(on, ", "))
 	}
+	for _, p := range d.head {
+		b = append(b, "head at the seat of valve "+d.valve+" at "+hourText(p.x)+" "+headText(p.y)+" m")
+	}
 	return strings.Join(append(b, d.sums), ". ") + "."
 }
 
@@ -275,9 +293,6 @@ func (d *day) twin() *plainTable {
 		t.Heads = append(t.Heads, k.name+", m")
 	}
 	t.Heads = append(t.Heads, "pumps running", "power, kW")
-	if len(d.head) > 0 {
-		t.Heads = append(t.Heads, "head at valve "+d.valve+", m")
-	}
 	for h := 0.0; h <= 24; h++ {
 		row := []string{hourText(h)}
 		for _, k := range d.tanks {
@@ -292,9 +307,6 @@ func (d *day) twin() *plainTable {
 			}
 		}
 		row = append(row, dashed(strings.Join(on, ", ")), valueAt(d.power, h, 1))
-		if len(d.head) > 0 {
-			row = append(row, valueAt(d.head, h, 2))
-		}
 		t.Rows = append(t.Rows, row)
 	}
 	return t

@@ -176,7 +176,36 @@ func newReport(r *study.Result, o Options) *report {
 	p.addFindings(r, names, numbered)
 	p.addSchedule(r, rack, numbered)
 	p.addCosts(r, names, rack)
+	p.addAnswers(r, names, numbered, rack)
+	p.Contents = p.contents()
 	return p
+}
+
+// contents lists the sections where there are chapters beyond the usual ones.
+func (p *report) contents() (out []content) {
+	if len(p.Proof)+len(p.Money) == 0 {
+		return nil
+	}
+	for _, r := range p.Routes {
+		out = append(out, content{"ls" + r.ID, r.Head})
+		if len(r.Tubes) > 0 {
+			out = append(out, content{"tu" + r.ID, r.TubesHead})
+		}
+	}
+	for _, b := range p.Bench {
+		out = append(out, content{"be" + b.ID, b.Head})
+	}
+	out = append(out, content{"fi", "Findings"}, content{"sc", "Schedule of air valves"})
+	for _, c := range p.Proof {
+		out = append(out, content{c.ID, c.Head})
+	}
+	if len(p.Costs) > 0 {
+		out = append(out, content{"co", "What it costs"})
+	}
+	for _, c := range p.Money {
+		out = append(out, content{c.ID, c.Head})
+	}
+	return out
 }
 
 // usualCautions are the cautions of the trade that belong on every sheet; those that concern one finding stand beside it.

@@ -13,7 +13,6 @@ type strip struct {
 	doing  string // "draining" or "refilling"
 	frames []frame
 	series []series
-	clock0 string // what the time counts from: "after the stop"
 }
 
 // frame is the line at one moment.
@@ -52,6 +51,7 @@ const (
 	frameRelief = 66.0
 	frameFoot   = 52.0 // of time and what has come to pass
 	mostNotes   = 4    // labels in a frame
+	mostTold    = 12   // notes and stretches in a cell of the table
 	seriesHigh  = 66.0
 )
 
@@ -87,7 +87,7 @@ func (t *strip) draw(f form, id string) []*canvas {
 		d.frame(c, i, x, y)
 	})
 	c := out[len(out)-1]
-	high := t.chartHigh()
+	high := t.chartHigh(f)
 	if f.page > 0 && c.h+high > f.page {
 		c = &canvas{w: f.w, id: id}
 		out = append(out, c)
@@ -205,7 +205,7 @@ func (d *film) frame(c *canvas, i int, dx, dy float64) {
 	y := dy + frameSky + frameRelief + 32
 	no := fmt.Sprint(i + 1)
 	c.text(dx, y, no, faceNote, setting{})
-	c.text(dx+faceNote.width(no)+7, y, timeText(f.at, d.clock0), faceLabelB, setting{})
+	c.text(dx+faceNote.width(no)+7, y, timeText(f.at), faceLabelB, setting{})
 	under := f.under
 	if left != "" {
 		under = strings.TrimPrefix(under+"; "+left, "; ")
@@ -218,11 +218,11 @@ func (d *film) frame(c *canvas, i int, dx, dy float64) {
 }
 
 // timeText is a moment in words.
-func timeText(at float64, since string) string {
+func timeText(at float64) string {
 	if at == 0 {
 		return "at the start"
 	}
-	return strings.TrimSpace("after " + spanText(at) + " " + since)
+	return "after " + durationText(at)
 }
 
 // notes labels the largest figures at their places; what finds no place is told under the frame.
@@ -245,9 +245,8 @@ func (d *film) notes(c *canvas, p *placer, f *frame, dx, dy float64) (left strin
 	var untold []string
 	for _, s := range spots {
 		c.mark(s.n.mark, s.x, s.y-5, 4)
-		text := strings.TrimSpace(s.n.name + " " + s.n.text)
-		if !d.noteLabel(c, p, s.n, s.x, s.y, text) {
-			untold = append(untold, text)
+		if !d.noteLabel(c, p, s.n, s.x, s.y) {
+			untold = append(untold, s.n.words())
 		}
 	}
 	if n := len(f.notes) - len(spots); n > 0 {
@@ -256,24 +255,33 @@ func (d *film) notes(c *canvas, p *placer, f *frame, dx, dy float64) (left strin
 	return strings.Join(untold, "; ")
 }
 
-// noteLabel sets a note in the sky over its place or, lacking room, under the pipe.
-func (d *film) noteLabel(c *canvas, p *placer, n *frameNote, x, y float64, text string) bool {
-	w := faceNote.width(text)
+// words are a note in running text.
+func (n *frameNote) words() string { return strings.TrimPrefix(n.name+": "+n.text, ": ") }
+
+// noteLabel sets a note in the sky over its place or, lacking room, under the pipe: the name in bold, then the figure.
+func (d *film) noteLabel(c *canvas, p *placer, n *frameNote, x, y float64) bool {
+	lead := 0.0
+	if n.name != "" {
+		lead = faceNoteB.width(n.name) + 4
+	}
+	w := lead + faceNote.width(n.text)
 	var tries []try
 	for _, shift := range []float64{0, -0.5, 0.5, -0.3, 0.3} {
 		for _, lift := range []float64{16, 30, 44, 58, -22, -36, 72, 86} {
 			tx, ty := x+shift*w-w/2, y-lift
-			o := setting{halo: true, class: "w-" + n.mark.class()}
+			bold, plain := setting{halo: true}, setting{halo: true, class: "w-" + n.mark.class()}
 			stem := []pt{{x, y - 11}, {x, ty + 3}}
 			if lift < 0 {
 				stem = []pt{{x, y + 6}, {x, ty - 10}}
 			}
-			tries = append(tries, try{boxes: []box{textBox(tx, ty, text, faceNote, o)}, stem: stem, cost: math.Abs(lift)*0.2 + math.Abs(shift)*3 + max(0, -lift)*0.3,
+			one := textBox(tx, ty, n.text, faceNote, plain)
+			tries = append(tries, try{boxes: []box{rectBox(tx, one.top(), tx+w, one.bottom())}, stem: stem, cost: math.Abs(lift)*0.2 + math.Abs(shift)*3 + max(0, -lift)*0.3,
 				use: func() {
 					if math.Abs(lift) > 17 {
 						c.polyline("stem thin", stem)
 					}
-					c.text(tx, ty, text, faceNote, o)
+					c.text(tx, ty, n.name, faceNoteB, bold)
+					c.text(tx+lead, ty, n.text, faceNote, plain)
 				}})
 		}
 	}
@@ -292,9 +300,19 @@ func shorten(f face, s string, w float64) string {
 	return strings.TrimRight(string(r), " ,;") + "…"
 }
 
-func (t *strip) chartHigh() float64 { return float64(len(t.series))*(seriesHigh+34) + 60 }
+// seriesGap is the distance from one small chart to the next: on a narrow sheet the name stands between them.
+func seriesGap(f form) float64 {
+	if f.bands {
+		return 20
+	}
+	return 34
+}
 
-// chart draws the series under one another over one time, with a hairline at every frame's moment.
+func (t *strip) chartHigh(f form) float64 {
+	return float64(len(t.series))*(seriesHigh+seriesGap(f)) + 66
+}
+
+// chart draws the series under one another over one time, with a hairline at every frame's moment, and gives the y below.
 func (t *strip) chart(f form, c *canvas, y float64) float64 {
 	if len(t.series) == 0 {
 		return y
@@ -305,7 +323,6 @@ func (t *strip) chart(f form, c *canvas, y float64) float64 {
 			end = max(end, s.p[n-1].x)
 		}
 	}
-	k := clockFor(end)
 	x0, x1 := f.left, f.w-f.right
 	if !f.bands {
 		x0, x1 = 44, f.w-14
@@ -314,70 +331,88 @@ func (t *strip) chart(f form, c *canvas, y float64) float64 {
 	for i := range t.frames {
 		at[i] = x0 + t.frames[i].at/max(end, 1e-9)*(x1-x0)
 	}
+	top := y + 34
+	if !f.bands {
+		top += 16
+	}
+	step := seriesHigh + seriesGap(f)
+	bottom := top + float64(len(t.series)-1)*step + seriesHigh
+	t.moments(f, c, at, y, top, bottom, x0, x1)
+	k := clockFor(end)
+	for n := range t.series {
+		y0 := top + float64(n)*step
+		t.seriesPlot(f, c, &t.series[n], x0, y0, x1, end, k, n == len(t.series)-1)
+	}
+	return bottom + 28
+}
+
+// moments numbers the frames over the charts and leads a hairline from each through them.
+func (t *strip) moments(f form, c *canvas, at []float64, y, top, bottom, x0, x1 float64) {
 	order := sortedBy(len(at), func(i int) float64 { return at[i] })
 	rising := make([]float64, len(at))
 	for k, i := range order {
 		rising[k] = at[i]
 	}
-	spread := Spread(rising, 16, x0, x1)
 	if f.bands {
-		c.text(0, y+12, "moment", faceNote, setting{})
+		c.text(0, y+12, "moment", faceLabelB, setting{})
 	}
-	for k, i := range order {
-		c.text(spread[k], y+12, fmt.Sprint(i+1), faceNote, setting{at: middle})
+	elbow := y + 30
+	for k, x := range Spread(rising, 16, x0, x1) {
+		c.polyline("lead", []pt{{x, y + 15}, {rising[k], elbow}})
+		c.line("drop", rising[k], elbow, rising[k], bottom)
+		c.text(x, y+12, fmt.Sprint(order[k]+1), faceNoteB, setting{at: middle})
 	}
-	top := y + 34
-	for n, s := range t.series {
-		y0 := top + float64(n)*(seriesHigh+34)
-		hi := 0.0
-		lo := 0.0
-		for _, p := range s.p {
-			hi, lo = max(hi, p.y), min(lo, p.y)
-		}
-		near := s.limit > 0 && s.limit < 2.5*hi
-		if near {
-			hi = max(hi, s.limit)
-		}
-		q := newPlot(c, x0, y0, x1, y0+seriesHigh, pt{0, lo}, pt{end / k.seconds, hi * 1.04})
-		for i := range at {
-			from := y0
-			if n == 0 {
-				from = y0 - 6
-			}
-			c.line("drop", at[i], from, at[i], y0+seriesHigh)
-		}
-		q.up(3, s.whole)
-		name := s.name + ", " + s.unit
-		if s.limit > 0 && !near {
-			name += "; " + s.limitText + " " + trimmed(s.limit) + ", above this scale"
-		}
+}
+
+// seriesPlot draws one quantity over the time.
+func (t *strip) seriesPlot(f form, c *canvas, s *series, x0, y0, x1, end float64, k clock, last bool) {
+	lo, hi := 0.0, 0.0
+	for _, p := range s.p {
+		hi, lo = max(hi, p.y), min(lo, p.y)
+	}
+	near := s.limit > 0 && s.limit < 2.5*hi
+	if near {
+		hi = max(hi, s.limit)
+	}
+	if hi == lo {
+		hi = 1
+	}
+	q := newPlot(c, x0, y0, x1, y0+seriesHigh, pt{0, lo}, pt{end / k.seconds, lo + (hi-lo)*1.05})
+	q.up(3, s.whole)
+	name := s.name + ", " + s.unit
+	far := ""
+	if s.limit > 0 && !near {
+		far = s.limitText + " " + trimmed(s.limit) + ", above this scale"
+	}
+	if f.bands {
+		c.lines(0, y0+10, 15, short2(faceLabel, name, f.left-44), faceLabel, setting{})
+	} else {
 		c.text(x0, y0-8, shorten(faceNote, name, f.w-x0), faceNote, setting{halo: true})
-		scaled := make([]pt, len(s.p))
-		for i, p := range s.p {
-			scaled[i] = pt{p.x / k.seconds, p.y}
-		}
-		q.curve("hcurve", scaled)
-		if near {
-			q.curve("limit", []pt{{0, s.limit}, {q.hi.x, s.limit}})
-			q.spot(pt{x1 - 4, q.y(s.limit) + 12}, s.limitText+" "+trimmed(s.limit), faceNote, "w-drips", -1)
-		}
-		if n == len(t.series)-1 {
-			q.across(8, k.unit)
-		} else {
-			c.line("hair2", x0, q.y1, x1, q.y1)
-		}
 	}
-	for k, i := range order {
-		c.polyline("drop", []pt{{spread[k], y + 15}, {at[i], top - 6}})
+	scaled := make([]pt, len(s.p))
+	for i, p := range s.p {
+		scaled[i] = pt{p.x / k.seconds, p.y}
 	}
-	return top + float64(len(t.series))*(seriesHigh+34) - 4
+	q.curve("hcurve", scaled)
+	switch {
+	case near:
+		q.curve("limit", []pt{{0, s.limit}, {q.hi.x, s.limit}})
+		q.spot(pt{x1 - 4, q.y(s.limit) + 12}, s.limitText+" "+trimmed(s.limit), faceNote, "w-drips", -1)
+	case far != "":
+		q.spot(pt{x1, y0 + 8}, far, faceNote, "", -1)
+	}
+	if last {
+		q.across(8, k.unit)
+		return
+	}
+	c.line("hair2", x0, q.y1, x1, q.y1)
 }
 
 // words are the strip for a screen reader.
 func (t *strip) words() string {
 	var b []string
 	for _, f := range t.frames {
-		s := timeText(f.at, t.clock0)
+		s := timeText(f.at)
 		if f.under != "" {
 			s += ": " + f.under
 		}
@@ -391,7 +426,10 @@ func (t *strip) twin() *plainTable {
 	for i, f := range t.frames {
 		var notes, wet []string
 		for _, n := range f.notes {
-			notes = append(notes, strings.TrimSpace(n.name+" "+n.text))
+			notes = append(notes, n.words())
+		}
+		if n := len(notes) - mostTold; n > 0 {
+			notes = append(notes[:mostTold:mostTold], fmt.Sprintf("and %d more", n))
 		}
 		for _, w := range f.wet {
 			s := chainageText(w.from) + " to " + chainageText(w.to)
@@ -400,10 +438,10 @@ func (t *strip) twin() *plainTable {
 			}
 			wet = append(wet, s)
 		}
-		if len(wet) > 12 {
-			wet = append(wet[:12:12], fmt.Sprintf("and %d more stretches", len(wet)-12))
+		if n := len(wet) - mostTold; n > 0 {
+			wet = append(wet[:mostTold:mostTold], fmt.Sprintf("and %d more stretches", n))
 		}
-		out.Rows = append(out.Rows, []string{fmt.Sprint(i + 1), timeText(f.at, t.clock0), dashed(f.under), dashed(strings.Join(notes, "; ")), dashed(strings.Join(wet, "; "))})
+		out.Rows = append(out.Rows, []string{fmt.Sprint(i + 1), timeText(f.at), dashed(f.under), dashed(strings.Join(notes, "; ")), dashed(strings.Join(wet, "; "))})
 	}
 	return out
 }

@@ -1,0 +1,483 @@
+package deliver
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"obvert/engine/draining"
+	"obvert/engine/refilling"
+	"obvert/study"
+)
+
+// answers makes the chapters of a report from the answers of the engines.
+type answers struct {
+	*study.Result
+	names    map[string]string // what valves go by in drawings
+	numbered bool
+	rack     *rackView
+	views    []*view // of the routes, made when asked for
+}
+
+// addAnswers adds every chapter that has something to show, draws it, and lists the contents.
+func (p *report) addAnswers(r *study.Result, names map[string]string, numbered bool, rack *rackView) {
+	a := &answers{Result: r, names: names, numbered: numbered, rack: rack, views: make([]*view, len(r.Line.Routes))}
+	keep := func(all ...*chapter) (kept []*chapter) {
+		for _, c := range all {
+			if c != nil && !c.empty() {
+				kept = append(kept, c)
+			}
+		}
+		return kept
+	}
+	p.Proof = keep(a.standing(), a.emptied(), a.filled(), a.air(), a.carried(), a.days())
+	p.Money = keep(a.waysOut(), a.matters())
+	drawChapters(p.Proof, p.Money)
+}
+
+// view is a route as it is drawn.
+func (a *answers) view(route int) *view {
+	if a.views[route] == nil {
+		a.views[route] = newView(a.Result, route, a.names, a.rack)
+	}
+	return a.views[route]
+}
+
+// at names a place of a run.
+func (a *answers) at(run int, chainage float64) string {
+	if run >= 0 && run < len(a.Line.Runs) && len(a.Line.Runs) > 1 {
+		return chainageText(chainage) + ", " + a.Line.Runs[run].Name
+	}
+	return chainageText(chainage)
+}
+
+// no is what a valve goes by in drawings.
+func (a *answers) no(name string) string {
+	if n, ok := a.names[name]; ok {
+		return n
+	}
+	return name
+}
+
+// typeOf names a record of the rack.
+func (a *answers) typeOf(record int) string {
+	if record < 0 || record >= len(a.Line.Rack) {
+		return "no type chosen"
+	}
+	return a.Line.Rack[record].Name
+}
+
+// caseNamed is a case's name.
+func (a *answers) caseNamed(c int) string {
+	if c < 0 || c >= len(a.Line.Cases) {
+		return "–"
+	}
+	return a.Line.Cases[c].Name
+}
+
+// routesOf are the routes that show some runs: each adds a run that none before it holds.
+func (a *answers) routesOf(runs map[int]bool) []int {
+	var out []int
+	seen := map[int]bool{}
+	for i, r := range a.Line.Routes {
+		adds := false
+		for _, leg := range r.Legs {
+			adds = adds || runs[leg.Run] && !seen[leg.Run]
+		}
+		if !adds {
+			continue
+		}
+		out = append(out, i)
+		for _, leg := range r.Legs {
+			seen[leg.Run] = true
+		}
+	}
+	return out
+}
+
+// routeChainage is a place of a run on a route; ok is false where the route does not hold the run.
+func (v *view) routeChainage(run int, chainage float64) (ch float64, ok bool) {
+	for _, leg := range v.r.Line.Routes[v.route].Legs {
+		if leg.Run == run {
+			return leg.Offset + leg.Sign*chainage, true
+		}
+	}
+	return 0, false
+}
+
+// leakText writes a leak: in litres a second, a small one in litres a day.
+func leakText(v float64) string {
+	if v < 2e-6 {
+		return perDayText(v) + " L/day"
+	}
+	return significant(v*1000, 2) + " L/s"
+}
+
+// volumeText writes a volume of water.
+func volumeText(v float64) string {
+	if math.Abs(v) < 0.1 {
+		return significant(v*1000, 2) + " L"
+	}
+	return significant(v, 3) + " m³"
+}
+
+// mostFrames is how many moments a strip shows, mostStrips how many strips a chapter.
+const (
+	mostFrames = 8
+	mostStrips = 3
+)
+
+// someOf are at most n of the indices 0 … len−1, the first and the last among them, evenly spread.
+func someOf(length, n int) []int {
+	var out []int
+	for k := range min(length, n) {
+		i := k
+		if length > n {
+			i = int(math.Round(float64(k) * float64(length-1) / float64(n-1)))
+		}
+		out = append(out, i)
+	}
+	return out
+}
+
+// drainStrip is a draining on one route.
+func (a *answers) drainStrip(d *draining.Result, v *view, name string) *strip {
+	t := &strip{view: v, name: name, doing: "draining"}
+	if len(d.Frames) == 0 {
+		return t
+	}
+	full := func(s *draining.State) float64 {
+		sum := 0.0
+		for _, r := range s.Runs {
+			for _, w := range r {
+				sum += w.FullTo - w.FullFrom
+			}
+		}
+		return sum
+	}
+	lost := lostOver(d)
+	at := full(&d.Frames[0])
+	for _, i := range someOf(len(d.Frames), mostFrames) {
+		s := &d.Frames[i]
+		f := frame{at: s.Time, under: volumeText(lost(s.Time)) + " lost, " + lengthText(max(at-full(s), 0)) + " drained"}
+		if s.Time == 0 {
+			f.under = volumeText(s.Volume) + " in the pipes"
+		}
+		drainWater(&f, s, v)
+		for k := range d.Valves {
+			q := &d.Valves[k]
+			ch, ok := v.routeChainage(q.Run, q.Chainage)
+			if !ok || k >= len(s.Valves) {
+				continue
+			}
+			leak := leakAt(q.Series, s.Time)
+			switch s.Valves[k] {
+			case draining.Drips:
+				f.notes = append(f.notes, frameNote{ch, markDrips, a.no(q.Name), leakText(leak), leak})
+			case draining.Sucks:
+				f.notes = append(f.notes, frameNote{ch, markUnknown, a.no(q.Name), "under suction", 0})
+			case draining.Open:
+				if q.Start != draining.Open {
+					f.notes = append(f.notes, frameNote{ch, markOpen, a.no(q.Name), "open", -1})
+				}
+			}
+		}
+		t.frames = append(t.frames, f)
+	}
+	t.series = drainSeries(d, lost)
+	return t
+}
+
+// drainWater adds to a frame what is wet on the route and at which levels.
+func drainWater(f *frame, s *draining.State, v *view) {
+	for run, spans := range s.Runs {
+		for _, w := range spans {
+			part := func(from, to float64, full bool) {
+				if to-from < 0.01 {
+					return
+				}
+				for _, r := range v.routeSpan(run, from, to) {
+					f.wet = append(f.wet, stretch{r[0], r[1], full})
+				}
+			}
+			if w.FullTo > w.FullFrom {
+				part(w.From, w.FullFrom, false)
+				part(w.FullFrom, w.FullTo, true)
+				part(w.FullTo, w.To, false)
+			} else {
+				part(w.From, w.To, false)
+			}
+			for _, r := range v.routeSpan(run, w.From, w.To) {
+				if n := len(f.levels); n > 0 && math.Abs(f.levels[n-1].level-w.Level) < 0.01 && math.Abs(f.levels[n-1].to-r[0]) < 0.5 {
+					f.levels[n-1].to = r[1]
+					continue
+				}
+				f.levels = append(f.levels, levelSpan{r[0], r[1], w.Level})
+			}
+		}
+	}
+	sort.SliceStable(f.wet, func(i, j int) bool { return f.wet[i].from < f.wet[j].from })
+	f.wet = joinStretches(f.wet)
+}
+
+// leakAt is a valve's leak at a time, by straight lines between its samples.
+func leakAt(s []draining.Sample, t float64) float64 {
+	i := sort.Search(len(s), func(i int) bool { return s[i].Time > t })
+	switch {
+	case i == 0:
+		return 0
+	case i == len(s):
+		if t > s[i-1].Time {
+			return 0
+		}
+		return s[i-1].Leak
+	}
+	p, q := s[i-1], s[i]
+	return p.Leak + (q.Leak-p.Leak)*(t-p.Time)/(q.Time-p.Time)
+}
+
+// lostOver is the water lost through valves and openings up to a time: the samples' integral, stretched to the total that the
+// engine found.
+func lostOver(d *draining.Result) func(t float64) float64 {
+	type sums struct {
+		t, v  []float64
+		total float64
+	}
+	var all []sums
+	add := func(n int, at func(i int) (t, q float64), total float64) {
+		s := sums{total: total}
+		v := 0.0
+		for i := range n {
+			t, q := at(i)
+			if i > 0 {
+				t0, q0 := at(i - 1)
+				v += (q + q0) / 2 * (t - t0)
+			}
+			s.t, s.v = append(s.t, t), append(s.v, v)
+		}
+		if v > 0 && total > 0 {
+			all = append(all, s)
+		}
+	}
+	for k := range d.Valves {
+		s := d.Valves[k].Series
+		add(len(s), func(i int) (float64, float64) { return s[i].Time, s[i].Leak }, d.Valves[k].Total)
+	}
+	for k := range d.Openings {
+		s := d.Openings[k].Series
+		add(len(s), func(i int) (float64, float64) { return s[i].Time, s[i].Flow }, d.Openings[k].Total)
+	}
+	return func(t float64) float64 {
+		sum := 0.0
+		for _, s := range all {
+			i := sort.SearchFloat64s(s.t, t)
+			v := s.v[min(i, len(s.v)-1)]
+			if i > 0 && i < len(s.t) {
+				v = s.v[i-1] + (s.v[i]-s.v[i-1])*(t-s.t[i-1])/(s.t[i]-s.t[i-1])
+			} else if i == 0 {
+				v = 0
+			}
+			sum += v / s.v[len(s.v)-1] * s.total
+		}
+		return sum
+	}
+}
+
+// timesOf are the times at which a draining's sums are drawn: evenly, closer together at the start, and at every moment shown.
+func timesOf(d *draining.Result) []float64 {
+	end := d.StopTime
+	for i := range d.Frames {
+		end = max(end, d.Frames[i].Time)
+	}
+	var out []float64
+	const n = 120
+	for i := range n + 1 {
+		u := float64(i) / n
+		out = append(out, end*u, end*u*u*u*u)
+	}
+	for i := range d.Frames {
+		out = append(out, d.Frames[i].Time)
+	}
+	sort.Float64s(out)
+	return out
+}
+
+// drainSeries are water lost and leak, or outflow where there are openings, over the time.
+func drainSeries(d *draining.Result, lost func(float64) float64) []series {
+	at := timesOf(d)
+	volume := make([]pt, len(at))
+	flow := make([]pt, len(at))
+	top := 0.0
+	for i, t := range at {
+		volume[i] = pt{t, lost(t)}
+		q := 0.0
+		for k := range d.Valves {
+			q += leakAt(d.Valves[k].Series, t)
+		}
+		for k := range d.Openings {
+			q += outflowAt(d.Openings[k].Series, t)
+		}
+		flow[i] = pt{t, q}
+		top = max(top, q)
+	}
+	word := "leak of all valves"
+	if len(d.Openings) > 0 {
+		word = "outflow"
+	}
+	out := []series{{name: "water lost", unit: "m³", p: volume}}
+	return append(out, flowSeries(word, flow, top))
+}
+
+// flowSeries is a flow in the unit that suits its largest value.
+func flowSeries(name string, p []pt, top float64) series {
+	per, unit := 1e-3, "L/s"
+	switch {
+	case top < 2e-5:
+		per, unit = 1e-3/86400, "L/day"
+	case top >= 1:
+		per, unit = 1, "m³/s"
+	}
+	for i := range p {
+		p[i].y /= per
+	}
+	return series{name: name, unit: unit, p: p}
+}
+
+func outflowAt(s []draining.Outflow, t float64) float64 {
+	i := sort.Search(len(s), func(i int) bool { return s[i].Time > t })
+	switch {
+	case i == 0:
+		return 0
+	case i == len(s):
+		if t > s[i-1].Time {
+			return 0
+		}
+		return s[i-1].Flow
+	}
+	p, q := s[i-1], s[i]
+	return p.Flow + (q.Flow-p.Flow)*(t-p.Time)/(q.Time-p.Time)
+}
+
+// refillStrip is a filling on one route.
+func (a *answers) refillStrip(d *refilling.Result, v *view, name string) *strip {
+	t := &strip{view: v, name: name, doing: "filling"}
+	for _, i := range someOf(len(d.Frames), mostFrames) {
+		s := &d.Frames[i]
+		f := frame{at: s.Time}
+		if m, ok := momentAt(d.Series, s.Time); ok {
+			f.under = flowText(m.Flow) + " in, " + volumeText(m.Volume) + " in the line"
+		}
+		for run, w := range s.Water {
+			for _, x := range w {
+				for _, r := range v.routeSpan(run, x.From, x.To) {
+					f.wet = append(f.wet, stretch{r[0], r[1], true})
+				}
+			}
+		}
+		sort.SliceStable(f.wet, func(i, j int) bool { return f.wet[i].from < f.wet[j].from })
+		f.wet = joinStretches(f.wet)
+		for _, p := range s.Pockets {
+			ch, ok := v.routeChainage(p.Run, (p.From+p.To)/2)
+			if ok && math.Abs(p.Pressure) >= 50 {
+				f.notes = append(f.notes, frameNote{ch, markOpen, "air", pressureText(p.Pressure), math.Abs(p.Pressure)})
+			}
+		}
+		t.frames = append(t.frames, f)
+	}
+	t.series = a.refillSeries(d)
+	return t
+}
+
+// pressureText writes a gauge pressure.
+func pressureText(p float64) string {
+	if math.Abs(p) >= 2e5 {
+		return significant(p/1e5, 3) + " bar"
+	}
+	return significant(p/1e3, 2) + " kPa"
+}
+
+func momentAt(s []refilling.Moment, t float64) (refilling.Moment, bool) {
+	if len(s) == 0 {
+		return refilling.Moment{}, false
+	}
+	i := sort.Search(len(s), func(i int) bool { return s[i].Time >= t })
+	return s[min(i, len(s)-1)], true
+}
+
+// refillSeries are the flow into the line, the water it holds, and the largest pocket pressure.
+func (a *answers) refillSeries(d *refilling.Result) []series {
+	var flow, volume, air []pt
+	top := 0.0
+	at := make([]float64, 0, len(d.Series))
+	for _, m := range d.Series {
+		flow, volume = append(flow, pt{m.Time, m.Flow}), append(volume, pt{m.Time, m.Volume})
+		top = max(top, m.Flow)
+		at = append(at, m.Time)
+	}
+	out := []series{flowSeries("flow into the line", flow, top), {name: "water in the line", unit: "m³", p: volume}}
+	for i := range d.Pockets {
+		for _, q := range d.Pockets[i].Trace {
+			at = append(at, q.Time)
+		}
+	}
+	sort.Float64s(at)
+	if len(at) > 2000 { // more than any drawing shows
+		var some []float64
+		for _, i := range someOf(len(at), 2000) {
+			some = append(some, at[i])
+		}
+		at = some
+	}
+	air = largestPocket(d.Pockets, at)
+	if len(air) < 2 {
+		return out
+	}
+	s := series{name: "largest pocket pressure", unit: "kPa", p: air, limitText: "rating of the pipe"}
+	for i := range a.Line.Runs {
+		for _, c := range a.Line.Runs[i].Sections {
+			if c.Rating > 0 && (s.limit == 0 || c.Rating/1e3 < s.limit) {
+				s.limit = c.Rating / 1e3
+			}
+		}
+	}
+	return append(out, s)
+}
+
+// largestPocket is the largest pressure of all pockets, kPa, at rising times; each pocket is walked through once.
+func largestPocket(p []refilling.Pocket, at []float64) []pt {
+	out := make([]pt, len(at))
+	for i := range at {
+		out[i].x = at[i]
+	}
+	some := false
+	for k := range p {
+		tr := p[k].Trace
+		j := 0
+		for i, t := range at {
+			for j < len(tr) && tr[j].Time <= t {
+				j++
+			}
+			if j == 0 || j == len(tr) && t > tr[j-1].Time {
+				continue
+			}
+			v := tr[j-1].Pressure
+			if j < len(tr) {
+				v += (tr[j].Pressure - v) * (t - tr[j-1].Time) / (tr[j].Time - tr[j-1].Time)
+			}
+			some = true
+			out[i].y = max(out[i].y, v/1e3)
+		}
+	}
+	if !some {
+		return nil
+	}
+	return out
+}
+
+// balanceText says how well a balance closes.
+func balanceText(v float64) string {
+	if v == 0 {
+		return "0"
+	}
+	return fmt.Sprintf("%.0e", v)
+}
