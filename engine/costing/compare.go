@@ -254,8 +254,17 @@ func (c *comparer) order() {
 		c.res.Status, c.res.Best = OnlyWay, in[0]
 	default:
 		c.res.Best, c.res.Second = in[0], in[1]
+		for _, i := range in {
+			if !c.kin(i) {
+				c.res.Second = i
+				break
+			}
+		}
 	}
 }
+
+// kin tells whether a way is of the best way's kind.
+func (c *comparer) kin(i int) bool { return c.res.Ways[i].Kind == c.res.Ways[c.res.Best].Kind }
 
 // remarks says what holds for the whole comparison.
 func (c *comparer) remarks() {

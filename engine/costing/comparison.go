@@ -75,7 +75,7 @@ type Way struct {
 	Payback      float64  `unit:"1"` // years until then, discounted
 }
 
-// BreakEven compares the two cheapest ways.
+// BreakEven compares the best way with the second.
 type BreakEven struct {
 	Found  bool    // there are two ways in the order
 	Dearer int     // the way that costs more to build, index into Ways
@@ -134,11 +134,14 @@ type Comparison struct {
 	Rate     float64    `unit:"1"` // of discount, a year
 	Factor   float64    `unit:"1"` // present value of 1 a year over the years
 
-	Best, Second int // indices into Ways, −1 where there is none
-	BreakEven    BreakEven
-	Tornado      []Bar   // by falling swing
-	Residual     float64 `unit:"1"` // largest relative difference between the day's volume wanted and delivered, over all ways
-	Calls        int     // of the hydraulics
-	Assumed      []string
-	Notes        []Note
+	Best int // index into Ways, −1 where there is none
+	// Second is the cheapest way of another kind than the best, or of the same where there is no other; −1 where there is none. So
+	// the same way at two places, or with two valves, is not weighed against itself.
+	Second    int
+	BreakEven BreakEven
+	Tornado   []Bar   // by falling swing
+	Residual  float64 `unit:"1"` // largest relative difference between the day's volume wanted and delivered, over all ways
+	Calls     int     // of the hydraulics
+	Assumed   []string
+	Notes     []Note
 }

@@ -3,6 +3,7 @@ package costing
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"obvert/line"
 )
@@ -45,7 +46,9 @@ func Regrade(points []line.Point, chainage, depth float64) (Cut, error) {
 	if !okBefore || !okAfter {
 		return Cut{}, fmt.Errorf("costing: a pipe laid deeper by %.2f m at chainage %.0f m does not meet the old one on this run", depth, chainage)
 	}
-	return splice(points, reversed(before), line.Point{Chainage: chainage, Obvert: low, Ground: top.Ground, HasGround: top.HasGround, Distance: top.Distance}, after), nil
+	summit := relaid{top, top.Obvert}
+	summit.Obvert = low
+	return splice(points, slices.Concat(reversed(before), []relaid{summit}, after)), nil
 }
 
 // between is the point of a straight pipe at a chainage.
@@ -54,67 +57,72 @@ func between(a, b line.Point, chainage float64) line.Point {
 	if b.Chainage > a.Chainage {
 		t = (chainage - a.Chainage) / (b.Chainage - a.Chainage)
 	}
-	mix := func(x, y float64) float64 { return x + t*(y-x) }
-	return line.Point{Chainage: chainage, Obvert: mix(a.Obvert, b.Obvert), Ground: mix(a.Ground, b.Ground),
-		HasGround: a.HasGround && b.HasGround, Distance: mix(a.Distance, b.Distance)}
+	p := mix(a, b, t)
+	p.Chainage = chainage
+	return p
 }
 
-func reversed(p []line.Point) []line.Point {
-	r := make([]line.Point, len(p))
-	for i := range p {
-		r[len(p)-1-i] = p[i]
-	}
+// mix is the point a share t of the way from a to b.
+func mix(a, b line.Point, t float64) line.Point {
+	at := func(x, y float64) float64 { return x + t*(y-x) }
+	return line.Point{Chainage: at(a.Chainage, b.Chainage), Obvert: at(a.Obvert, b.Obvert), Ground: at(a.Ground, b.Ground),
+		HasGround: a.HasGround && b.HasGround, Distance: at(a.Distance, b.Distance)}
+}
+
+// relaid is a point of the new pipe, with the level that the old one had there.
+type relaid struct {
+	line.Point
+	was float64 // m
+}
+
+func reversed[T any](p []T) []T {
+	r := slices.Clone(p)
+	slices.Reverse(r)
 	return r
 }
 
 // meet walks away from the summit along the old pipe until the new one, falling from low at the slope a metre of chainage,
 // meets it. It returns the old points above the new pipe, at their new level, and the point where they meet.
-func meet(old []line.Point, top line.Point, low, slope float64) (out []line.Point, ok bool) {
+func meet(old []line.Point, top line.Point, low, slope float64) (out []relaid, ok bool) {
 	level := func(p line.Point) float64 { return low + slope*math.Abs(p.Chainage-top.Chainage) }
 	last := top
 	for _, p := range old {
 		over, was := p.Obvert-level(p), last.Obvert-level(last)
 		if over <= 0 {
-			t := was / (was - over)
-			m := line.Point{Chainage: last.Chainage + t*(p.Chainage-last.Chainage), Obvert: last.Obvert + t*(p.Obvert-last.Obvert),
-				Ground: last.Ground + t*(p.Ground-last.Ground), HasGround: p.HasGround && last.HasGround,
-				Distance: last.Distance + t*(p.Distance-last.Distance)}
-			return append(out, m), true
+			m := mix(last, p, was/(was-over))
+			return append(out, relaid{m, m.Obvert}), true
 		}
 		last = p
 		if p.Chainage == top.Chainage {
 			continue // the summit itself
 		}
-		p.Obvert = level(p)
-		out = append(out, p)
+		out = append(out, relaid{p, p.Obvert})
+		out[len(out)-1].Obvert = level(p)
 	}
 	return nil, false
 }
 
 // splice puts the new pipe into the old one and measures along it.
-func splice(old, before []line.Point, summit line.Point, after []line.Point) Cut {
-	c := Cut{From: before[0].Chainage, To: after[len(after)-1].Chainage}
+func splice(old []line.Point, anew []relaid) Cut {
+	c := Cut{From: anew[0].Chainage, To: anew[len(anew)-1].Chainage}
 	for _, p := range old {
 		if p.Chainage < c.From {
 			c.Points = append(c.Points, p)
 		}
 	}
-	anew := append(append(append([]line.Point(nil), before...), summit), after...)
-	was := level(old)
 	shift := 0.0
-	for i := range anew {
-		d := anew[i].Distance
+	for i, p := range anew {
 		if i > 0 {
-			a, b := anew[i-1], anew[i]
-			along, rise := d-(a.Distance-shift), was(b)-was(a)
+			a := &anew[i-1]
+			along, rise := p.Distance-a.Distance, p.was-a.was
 			plan := math.Sqrt(max(0, along*along-rise*rise))
-			length := math.Hypot(plan, b.Obvert-a.Obvert)
+			length := math.Hypot(plan, p.Obvert-a.Obvert)
 			c.Length += length
 			shift += length - along
-			anew[i].Distance = d + shift
 		}
+		p.Distance += shift
+		c.Points = append(c.Points, p.Point)
 	}
-	c.Points = append(c.Points, anew...)
 	for _, p := range old {
 		if p.Chainage > c.To {
 			p.Distance += shift
@@ -122,16 +130,4 @@ func splice(old, before []line.Point, summit line.Point, after []line.Point) Cut
 		}
 	}
 	return c
-}
-
-// level is the old pipe's obvert at the chainage of a point.
-func level(points []line.Point) func(line.Point) float64 {
-	return func(q line.Point) float64 {
-		for i := 1; i < len(points); i++ {
-			if points[i].Chainage >= q.Chainage {
-				return between(points[i-1], points[i], q.Chainage).Obvert
-			}
-		}
-		return points[len(points)-1].Obvert
-	}
 }

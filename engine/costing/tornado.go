@@ -10,7 +10,7 @@ import (
 	"obvert/quantity"
 )
 
-// breakEven compares the two cheapest ways.
+// breakEven compares the best way with the second.
 func (c *comparer) breakEven() {
 	if c.res.Second < 0 {
 		return
@@ -184,7 +184,7 @@ func (c *comparer) longest() float64 {
 	return h
 }
 
-// built is what the two cheapest ways spend on what a lever scales.
+// built is what the best way and the second spend on what a lever scales.
 func (c *comparer) built(l Lever) float64 {
 	return max(c.bills[c.res.Best].build[l], c.bills[c.res.Second].build[l])
 }
@@ -215,20 +215,7 @@ func (c *comparer) bar(l Lever, s span) Bar {
 		AtLow: lead(s.low), AtHigh: lead(s.high), To: -1}
 	now := lead(1)
 	b.Swing = max(math.Abs(b.AtLow-now), math.Abs(b.AtHigh-now))
-	// ahead is by how much the best way is cheaper than the cheapest of the others; to names that one.
-	ahead := func(x float64) (m float64, to int) {
-		f := with(x)
-		m, to = math.Inf(1), -1
-		own := c.worth(best, f)
-		for i := range c.bills {
-			if i != c.res.Best && c.res.Ways[i].Priced {
-				if d := c.worth(&c.bills[i].account, f) - own; d < m {
-					m, to = d, i
-				}
-			}
-		}
-		return m, to
-	}
+	ahead := func(x float64) (float64, int) { return c.ahead(with(x)) }
 	for _, end := range []float64{s.least, s.most} {
 		x, ok := turn(func(x float64) float64 { m, _ := ahead(x); return m }, end)
 		if !ok || b.Turns && math.Abs(x-1) >= math.Abs(b.Turn/s.value-1) {
@@ -240,6 +227,24 @@ func (c *comparer) bar(l Lever, s span) Bar {
 	}
 	b.Text = c.barText(&b, &s)
 	return b
+}
+
+// ahead is by how much the best way, or one of its kind, is cheaper than the cheapest of the others; to is that one.
+func (c *comparer) ahead(f *factors) (m float64, to int) {
+	own, other := math.Inf(1), math.Inf(1)
+	alone := c.kin(c.res.Second) // all are of one kind: the best stands against the others
+	for i := range c.bills {
+		if !c.res.Ways[i].Priced {
+			continue
+		}
+		w := c.worth(&c.bills[i].account, f)
+		if i == c.res.Best || c.kin(i) && !alone {
+			own = min(own, w)
+		} else if w < other {
+			other, to = w, i
+		}
+	}
+	return other - own, to
 }
 
 // turn is the value nearest to 1, on the way from 1 to an end, at which a margin that is not negative at 1 becomes so.
