@@ -310,13 +310,22 @@ func (w *worker) triedAgain(s Source) {
 	p, any := w.plan, w.second
 	e := w.b.picked
 	e.take(s, &w.a.picked)
-	copy(any, p.sureAny)
+	left := p.cases // in which none drips yet
+	for k, sure := range p.sureAny {
+		if any[k] = sure; sure {
+			left--
+		}
+	}
 	for _, i := range w.live {
+		if left == 0 {
+			break
+		}
 		v := &p.valves[i]
 		e.walk(v, i, w.drips)
 		for n := range v.cells {
-			if w.drips[n] {
-				any[v.cells[n].of] = true
+			if k := v.cells[n].of; w.drips[n] && !any[k] {
+				any[k] = true
+				left--
 			}
 		}
 	}
