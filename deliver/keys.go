@@ -51,7 +51,7 @@ var words = map[reflect.Type][]string{
 	reflect.TypeFor[line.Inlet]():         {"below water", "over the top"},
 	reflect.TypeFor[line.CheckValves]():   {"each", "shared", "none"},
 	reflect.TypeFor[line.LevelKind]():     {"obvert", "invert", "axis", "ground"},
-	reflect.TypeFor[line.EquipmentKind](): {"isolating valve", "check valve", "sustaining valve", "reducing valve", "scour"},
+	reflect.TypeFor[line.EquipmentKind](): {"isolating valve", "check valve", "sustaining valve", "reducing valve", "scour", "flow-control valve"},
 	reflect.TypeFor[line.CaseKind]():      {"pumping", "gravity", "standing", "filling"},
 	reflect.TypeFor[valve.Bound]():        {"unknown", "measured", "more than", "less than", "not applicable"},
 }
@@ -76,4 +76,6 @@ var enumWords = map[string][]string{
 	"bench.MarkKind": {"change", "look"},
 	"siting.Verdict": {"placed", "displaced", "missing"},
 	"sealing.Rule":   {"none", "rising", "falling"},
+	"costing.Kind":   {"accept the leak", "lower sealing head", "sustaining valve", "sustaining valve and pumps", "higher terminal level", "larger pumps", "relocation", "regrading"},
+	"costing.Status": {"compared", "only way", "no order", "no base", "all hold"},
 }

@@ -71,6 +71,7 @@ const (
 	placeCheck
 	placeSustaining
 	placeReducing
+	placeFlowControl
 	placeScour
 )
 
@@ -327,6 +328,8 @@ func equipmentKind(k line.EquipmentKind) (placeKind, string) {
 		return placeSustaining, "sustaining valve"
 	case line.ReducingValve:
 		return placeReducing, "reducing valve"
+	case line.FlowControlValve:
+		return placeFlowControl, "flow-control valve"
 	}
 	return placeScour, "scour"
 }

@@ -504,6 +504,8 @@ func equipmentSign(m place, x, y float64) string {
 		return fmt.Sprintf(`<path class="eq" d="M%s %sl%s 4.5l%s 4.5Z"/><path class="wall" d="M%s %sv9"/>`, num(x-s*5), num(y-4.5), num(s*10), num(-s*10), num(x+s*5), num(y-4.5))
 	case placeSustaining, placeReducing:
 		return fmt.Sprintf(`<path class="eq" d="%s"/><path class="eqf" d="M%s %sv-5"/><circle class="eq" cx="%[2]s" cy="%[4]s" r="3"/>`, bow, num(x), num(y), num(y-8))
+	case placeFlowControl:
+		return fmt.Sprintf(`<path class="eq" d="%s"/><path class="eqf" d="M%s %sv-5"/><path class="eq" d="M%s %sh6v-5h-6Z"/>`, bow, num(x), num(y), num(x-3), num(y-5))
 	}
 	return fmt.Sprintf(`<path class="eqf" d="M%s %sv9m-3 -3l3 3.5l3 -3.5"/>`, num(x), num(y))
 }
