@@ -117,10 +117,12 @@ type PoolResult struct {
 
 // State is the water in the line at a moment.
 type State struct {
-	Time   float64  `unit:"s"`
-	Runs   [][]Span // by run, by chainage: what is wet
-	Volume float64  `unit:"m³"` // of water in pipes
-	Valves []ValveState
+	Time   float64      `unit:"s"`
+	Runs   [][]Span     // by run, by chainage: what is wet
+	Volume float64      `unit:"m³"` // of water in pipes
+	Valves []ValveState // by valve
+
+	full float64 // m of pipe, full bore
 }
 
 // VacuumPlace is where the pressure falls furthest, or comes nearest to what the wall stands.
@@ -191,5 +193,5 @@ type Result struct {
 
 	Notes []Note
 
-	past *history
+	past history
 }

@@ -1,4 +1,22 @@
 package draining
 
-// history is what a result remembers of the way, to tell the state at any moment.
-type history struct{}
+import (
+	"cmp"
+	"context"
+	"slices"
+)
+
+// Solve follows the line from rest until nothing leaves it any more, or to the horizon.
+func Solve(ctx context.Context, in Input) (Result, error) {
+	if err := in.Check(); err != nil {
+		return Result{}, err
+	}
+	s := newSlow(&in)
+	if err := s.run(ctx); err != nil {
+		return Result{}, err
+	}
+	s.report()
+	r := s.out
+	slices.SortStableFunc(r.Events, func(a, b Event) int { return cmp.Compare(a.Time, b.Time) })
+	return *r, nil
+}
