@@ -458,13 +458,18 @@ func big(n int) Input {
 	for k := range 200 {
 		l.Runs[0].Placed = append(l.Runs[0].Placed, line.Placed{Name: fmt.Sprint(k), Chainage: 500 * float64(k)})
 	}
+	var bores []float64
+	for k := range 20 {
+		bores = append(bores, 5000*float64(k+1), 0.8+0.1*float64(k%3))
+	}
+	bore(l, 0, bores...)
 	in := Input{Line: l}
 	for c := range 6 {
 		head := make([]float64, n)
 		for k := range head {
 			head[k] = 250 - float64(c+1)*5*float64(k)/float64(n)
 		}
-		in.Flowing = append(in.Flowing, Flowing{Case: c, Name: fmt.Sprint(c), Flow: []float64{1}, Head: [][]float64{head}})
+		in.Flowing = append(in.Flowing, Flowing{Case: c, Name: fmt.Sprint(c), Flow: []float64{0.3 + 0.2*float64(c)}, Head: [][]float64{head}})
 	}
 	return in
 }

@@ -22,7 +22,7 @@ func HeadLost(length, angle float64) float64 { return length * math.Sin(angle) }
 const conveyances = 256
 
 // filled is the share of the bore's area that water takes, by the share of the full bore's conveyance, from empty to full.
-// It follows A·R^(2/3), Manning's form (any hydraulics text; with Chézy's R^(1/2) the share differs by 0.03 at most, by our
+// It follows A·R^(2/3), Manning's form (any hydraulics text; with Chézy's R^(1/2) the share differs by up to 0.03, near a full bore, by our
 // own reckoning). Only its rising part is kept, up to the depth at which a part-full bore first conveys what a full one does.
 var filled = conveyanceCurve()
 
