@@ -171,6 +171,11 @@ func (c *checker) practice() {
 	} {
 		c.positive(fmt.Sprintf("practice %q: %s", p.Name, t.what), t.Value)
 	}
+	for _, t := range []line.Threshold{p.AdmitDifferential, p.VentDifferential} {
+		if t.Value > 0 && t.Value < leastDifferential {
+			c.fault("practice %q: a differential of %g Pa: give one of 1 Pa or more; pressures are in pascal", p.Name, t.Value)
+		}
+	}
 	if f := p.CollapseFactor.Value; !(f >= 1 && f <= 100) {
 		c.fault("practice %q: safety factor on collapse is %g: give one from 1, usually 2 to 4", p.Name, f)
 	}
@@ -203,7 +208,9 @@ func (c *checker) record(r *valve.Record) {
 	for _, p := range valve.Check(*r) {
 		c.fault("%s: %v", who, p)
 	}
-	c.notNegative(who+", early closing (Pa)", r.EarlyClosing)
+	if x := r.EarlyClosing; x != 0 && !(x >= leastDifferential && x <= 1e7) {
+		c.fault("%s, early closing is %g Pa: give 1 Pa or more, or 0 where it was not measured", who, x)
+	}
 	if r.Stage != nil {
 		c.positive(who+", switching differential of its anti-slam stage (Pa)", r.Stage.Differential)
 		if o, err := stageOutlet(r.Stage); err != nil {

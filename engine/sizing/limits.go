@@ -131,12 +131,19 @@ func shell(sec *line.Section) pipe.Shell {
 	return sh
 }
 
+// leastDifferential is the smallest differential, Pa, that an opening is sized for. Own choice.
+const leastDifferential = 1.0
+
 // allowedIn is the vacuum allowed: the rule, the wall, and what the atmosphere can give at all.
 func (s *solver) allowedIn(w *Wall) Allowed {
 	rule := s.practice.AdmitDifferential
 	limits := []Limit{{ID: "practice", Value: rule.Value, Source: rule.Source, Text: "Practice allows a vacuum of " + kPa(rule.Value) + "."}}
 	if w.Known {
-		limits = append(limits, Limit{ID: "collapse", Value: w.Allowed, Text: w.Text,
+		value := w.Allowed
+		if value < leastDifferential {
+			value = 0 // no opening can be made for so little
+		}
+		limits = append(limits, Limit{ID: "collapse", Value: value, Text: w.Text,
 			Source: "A. P. Moser, S. Folkman, Buried Pipe Design, 3rd ed.; buried: AWWA Manual M11, from memory; factor: " + s.practice.CollapseFactor.Source})
 	}
 	boils := s.site.AtmosphericPressure - s.site.VapourPressure

@@ -24,7 +24,11 @@ func (s *solver) release(p *Place, where string) (Release, error) {
 	}
 	r.Water = p.Cases[r.Case].Flow
 	lowest, working := heads(p)
-	r.LowestPressure = max(s.absolute(lowest), s.site.VapourPressure)
+	r.LowestPressure = s.absolute(lowest)
+	if r.LowestPressure < s.site.VapourPressure {
+		s.note("sizing.below-vapour", where, "a lowest head of %s lies below the %s at which water boils: the vapour pressure is taken", metres(lowest, 2), metres(s.site.VapourHead(), 2))
+		r.LowestPressure = s.site.VapourPressure
+	}
 	r.Working = s.site.Density * s.site.Gravity * working
 
 	temperature := cmp.Or(p.SourceTemperature, s.site.WaterTemperature)
@@ -50,7 +54,10 @@ func (s *solver) release(p *Place, where string) (Release, error) {
 	return r, nil
 }
 
-// heads are the lowest gauge head of the flowing cases or as given, and the smallest above 0 at which the small orifice works (0
+// leastWorking is the head, m, below which no small orifice works: a millimetre of water. Own choice.
+const leastWorking = 1e-3
+
+// heads are the lowest gauge head of the flowing cases or as given, and the smallest at which the small orifice works (0
 // where there is none), m.
 func heads(p *Place) (lowest, working float64) {
 	lowest, working = math.Inf(1), math.Inf(1)
@@ -59,7 +66,7 @@ func heads(p *Place) (lowest, working float64) {
 			continue
 		}
 		lowest = min(lowest, c.Head)
-		if c.Head > 0 {
+		if c.Head > leastWorking {
 			working = min(working, c.Head)
 		}
 	}
