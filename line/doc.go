@@ -11,8 +11,8 @@
 // # What is derived
 //
 // Air pressure by ISO 2533 from the altitude, water by IAPWS at its temperature, gravity by GRS 80 from the latitude, pipes
-// by their standards, the obvert from invert or axis by each section's own bore. What was not said is recorded as an
-// [Assumption] with a stable id.
+// by their standards, walls by their material, the obvert from invert or axis by each section's own bore. Cases and events
+// that nobody wrote are made. What was not said is recorded as an [Assumption] with a stable id.
 //
 // # Checks on the whole
 //
