@@ -144,22 +144,47 @@ func (s *slow) meet(x *body) {
 		if math.IsInf(to, 1) || low.levelAt(to) >= up.levelAt(to)-1e-12 {
 			continue
 		}
-		from := max(up.since(), low.since())
-		at := from
-		if low.levelAt(from) > up.levelAt(from) {
-			at, _ = num.Root(func(t float64) float64 { return low.levelAt(t) - up.levelAt(t) }, from, to, 1e-9*to)
-		}
-		for _, b := range [2]*body{up, low} {
-			if b.live && b.time > at {
-				p := b.back()
-				if at > p.t0 {
-					b.take(b.until(p, at))
-				}
-			}
-		}
+		at := s.crossing(up, low, max(up.since(), low.since()), to)
 		s.unite(up, low, at, l.name)
 		return
 	}
+}
+
+// crossing is when the lower side's level comes down to the upper one's, between two times that both followed in their last panels; it takes
+// both back to that moment.
+func (s *slow) crossing(up, low *body, from, to float64) float64 {
+	type way struct {
+		b *body
+		p panel
+	}
+	var ways []way
+	for _, b := range [2]*body{up, low} {
+		if b.live && b.time > from {
+			ways = append(ways, way{b, b.back()})
+		}
+	}
+	apart := func(t float64) float64 {
+		d := low.level - up.level
+		for _, w := range ways {
+			fallen := w.b.until(w.p, min(t, w.p.t1)).h1 - w.p.h0
+			if w.b == low {
+				d += fallen
+			} else {
+				d -= fallen
+			}
+		}
+		return d
+	}
+	at := from
+	if apart(from) > 0 {
+		at, _ = num.Root(apart, from, to, 1e-12*to)
+	}
+	for _, w := range ways {
+		if at > w.p.t0 {
+			w.b.take(w.b.until(w.p, at))
+		}
+	}
+	return at
 }
 
 // levelAt is the body's level at a time of its last panel, or later.

@@ -107,6 +107,13 @@ func (b *body) fall(h, area float64) float64 {
 
 // until cuts a panel short at a time.
 func (b *body) until(p panel, t float64) panel {
+	if t >= p.t1 {
+		return p
+	}
+	if t <= p.t0 {
+		p.t1, p.tm, p.h1, p.hm, p.l1, p.lm, p.a1, p.am = p.t0, p.t0, p.h0, p.h0, p.l0, p.l0, p.a0, p.a0
+		return p
+	}
 	if p.h0 == p.h1 {
 		p.lm, p.l1 = p.l0, p.l0+(p.l1-p.l0)*(t-p.t0)/(p.t1-p.t0)
 		p.t1 = t
