@@ -40,6 +40,27 @@
 //
 // Candidates nearer than the practice's displacement are one, with all their reasons.
 //
+// # Air carried or left behind
+//
+// Straight legs of one direction end to end, from a summit to the next low point, are a
+// falling leg; level ones between them belong to it, and it counts if it falls by
+// more than the tolerance. It is cut into stretches of one slope and one bore. With
+// V_r the critical velocity of relation r ([obvert/physics/pocket]), taken where the
+// stretch lies in its range, and A the area of the bore,
+//
+//	Q_all  = max over stretches of max over r of V_r·A
+//	Q_none = max over stretches of min over r of V_r·A
+//
+// The flow down the leg carries a pocket past all of it by all relations from Q_all on, and
+// by none of them past its worst place below Q_none; in between, by some. The stretch
+// that sets Q_all is shown with each relation's figure, and so is the leg's mean by length.
+//
+// A pocket that stays costs its length times the sine of the slope, in place of the
+// friction of full pipe. The longest reaches from the leg's top to its foot or to the
+// first air valve below the top. Stretches whose friction is as steep as the pipe are
+// full and hold none; lengths that run part full in the case already are not counted
+// again in the extra head.
+//
 // # Sources
 //
 // AWWA Manual M51 lists these places (from memory). Every summit: USDA Bulletin
@@ -49,6 +70,7 @@
 //
 // # Range of validity
 //
-// Where air gathers by the shape of the pipe. Whether flow carries air past a summit
-// and down a falling leg is not judged here.
+// Where air gathers by the shape of the pipe, and by steady flow. Legs are those of
+// single runs: one that goes on across a node is told in two parts. Whether a line
+// still delivers with its pockets in place is not judged here.
 package siting
