@@ -217,7 +217,7 @@ func curveAt(p []pt, x float64) pt {
 // foot says why the limit is where it is.
 func (a *airs) foot(c *canvas, s *airSide, x, y, w float64) {
 	if s.limit > 0 {
-		c.lines(x, y, 14, short2(faceNote, "limit "+trimmed(s.limit)+" kPa: "+s.why, w), faceNote, setting{})
+		c.lines(x, y, 14, short2(faceNote, "Limit "+trimmed(s.limit)+" kPa. "+s.why, w), faceNote, setting{})
 	}
 }
 

@@ -34,7 +34,7 @@ func (a *answers) air() *chapter {
 		c.add(tableOf{some, all.twin()}, "", note, "Every duty of every valve", left > 0)
 	}
 	if t := a.released(); t != nil {
-		c.Tables = append(c.Tables, t)
+		c.table(t)
 	}
 	for _, n := range a.Sizing.Notes {
 		c.Remarks = append(c.Remarks, strings.TrimPrefix(n.Where+": "+sentence(n.Text), ": "))
@@ -68,6 +68,13 @@ func (a *answers) airValve(p *sizing.PlaceResult) airValve {
 	default:
 		v.choice = "Smallest that does it: " + a.typeOf(p.Smallest) + "; next up: " + a.typeOf(p.NextUp) + "."
 	}
+	if p.Verdict == sizing.TooSmall {
+		for _, t := range p.Trials {
+			if t.Record == p.Record && t.Why != "" {
+				v.choice = upper(sentence(t.Why)) + " " + v.choice
+			}
+		}
+	}
 	v.in, v.out = a.airSide(p, &p.In, false), a.airSide(p, &p.Out, true)
 	v.in.across, v.out.across = "vacuum in the pipe", "pressure in the pipe"
 	return v
@@ -78,7 +85,7 @@ func (a *answers) airSide(p *sizing.PlaceResult, w *sizing.Way, out bool) airSid
 	s := airSide{limit: w.Allowed.Differential / 1e3}
 	for _, l := range w.Allowed.Limits {
 		if l.Binds {
-			s.why = strings.TrimSuffix(l.Text, ".")
+			s.why = sentence(l.Text)
 		}
 	}
 	rho := a.Sizing.Density
@@ -197,7 +204,7 @@ func (a *answers) carried() *chapter {
 	for _, l := range some {
 		drawn.rows = append(drawn.rows, l.rows...)
 	}
-	c := &chapter{ID: "carried", Head: "Air carried or left behind", Key: all.key(),
+	c := &chapter{ID: "carried", Head: "Air carried or left behind", Names: all.key(),
 		Note: "Falling legs: the blue line is the water's velocity, each dot the velocity at which one published relation says that a pocket is carried down. Full dot: it is; hollow: it is not; dashed: outside the relation's range. They disagree; no single one is right."}
 	note := ""
 	if left > 0 {
@@ -240,7 +247,7 @@ func (a *answers) legRow(l *siting.Leg, k *siting.LegCase) (row legRow, ok bool)
 	for _, by := range w.Critical.By {
 		row.criticals = append(row.criticals, legCritical{by.Velocity, by.InRange})
 	}
-	row.mark = [...]mark{markUnknown, markFails, markDoubt, markTight}[min(int(k.Carried), 3)]
+	row.mark = [...]mark{markUnknown, markKnow, markDoubt, markTight}[min(int(k.Carried), 3)]
 	switch {
 	case k.Slack > 0:
 		row.lost = lengthText(k.Slack) + " run part full already"

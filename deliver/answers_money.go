@@ -25,8 +25,17 @@ func (a *answers) waysOut() *chapter {
 	}
 	bars := waysView(w)
 	some := *bars
+	some.rows = nil
+	not := &table{Caption: "Ways that are not possible", Heads: heads("way", "because")}
+	for _, r := range bars.rows {
+		if r.why == "" {
+			some.rows = append(some.rows, r)
+		} else {
+			not.row("", wide(r.name), tableCell{Text: r.why, Class: "w"})
+		}
+	}
 	var left int
-	some.rows, left = firstRows(bars.rows, most)
+	some.rows, left = firstRows(some.rows, most)
 	note := ""
 	if left > 0 {
 		note = upper(counted(left, "further way is", "further ways are")) + " in the table."
@@ -37,11 +46,12 @@ func (a *answers) waysOut() *chapter {
 		note := fmt.Sprintf("Each bar is one input over its range, all else as reckoned: the cost of “%s” less that of “%s”, %s. Diamond: the order changes within the range.", t.best, t.second, money)
 		c.add(t, head, note, "The inputs", false)
 	}
+	c.table(not)
 	for _, s := range w.Assumed {
-		c.Remarks = append(c.Remarks, sentence(s))
+		c.Remarks = append(c.Remarks, sentence(upper(s)))
 	}
 	for _, n := range w.Notes {
-		c.Remarks = append(c.Remarks, sentence(n.Text))
+		c.Remarks = append(c.Remarks, sentence(upper(n.Text)))
 	}
 	return c
 }
@@ -57,10 +67,6 @@ func firstRows(rows []wayRow, n int) ([]wayRow, int) {
 // waysView is a comparison as it is drawn: the cheapest first, then what has no price, then what is not possible.
 func waysView(w *costing.Comparison) *ways {
 	v := &ways{name: w.Name, currency: currency(w.Currency), breakEven: w.BreakEven.Text}
-	kWh, energy := 0.0, 0.0
-	for _, b := range w.Base {
-		kWh, energy = kWh+b.Energy, energy+b.Energy*b.Price
-	}
 	order := make([]int, len(w.Ways))
 	for i := range order {
 		order[i] = i
@@ -85,16 +91,13 @@ func waysView(w *costing.Comparison) *ways {
 				r.why = "the hydraulics do not allow it"
 			}
 		case !q.Priced:
-			r.notPriced = q.NotPriced
-			if len(r.notPriced) == 0 {
+			if r.notPriced = q.NotPriced; len(r.notPriced) == 0 {
 				r.notPriced = []string{"its price"}
 			}
-		default:
-			y, carbon := &q.Year, 0.0
-			if y.Energy > 0 {
-				carbon = y.CarbonCost * (1 - kWh/y.Energy)
-			}
-			r.parts = [...]float64{q.Investment, w.Factor * (y.EnergyCost - energy), w.Factor * y.WaterCost, w.Factor * y.CalloutFee, w.Factor * y.RepairCost, w.Factor * carbon}
+		}
+		if q.Possible {
+			y := &q.Year
+			r.parts = [...]float64{q.Investment, w.Factor * y.EnergyCost, w.Factor * y.WaterCost, w.Factor * y.CalloutFee, w.Factor * y.RepairCost, w.Factor * y.CarbonCost}
 		}
 		v.rows = append(v.rows, r)
 	}
@@ -155,10 +158,10 @@ func (a *answers) matters() *chapter {
 		c.add(tableOf{some, all.twin()}, "Valve by valve", note, "Every valve", left > 0)
 	}
 	if t := a.indices(); t != nil {
-		c.Tables = append(c.Tables, t)
+		c.table(t)
 	}
 	for _, n := range d.Notes {
-		c.Remarks = append(c.Remarks, sentence(n.Text))
+		c.Remarks = append(c.Remarks, sentence(upper(n.Text)))
 	}
 	return c
 }

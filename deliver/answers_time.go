@@ -43,9 +43,9 @@ func (a *answers) standing() *chapter {
 		t.row("", wide(a.caseNamed(d.Case)), cellOf(d.Status.String()), cellOf(stops), cellOf(significant(d.Lost, 3)), cellOf(fixed(d.DrainedLength, 0)), cellOf(perDayText(d.LeakAtEnd)),
 			tableCell{Text: d.Reason, Class: "w"}, cellOf(balanceText(d.WaterBalance)), cellOf(balanceText(d.AirBalance)))
 	}
-	c.Tables = append(c.Tables, t)
+	c.table(t)
 	if p := a.pits(); p != nil {
-		c.Tables = append(c.Tables, p)
+		c.table(p)
 		c.Cautions = append(c.Cautions, "A pit is a confined space: test the air, never enter alone. A flooded pit over a valve that is open or under suction can be drawn into drinking water.")
 	}
 	return c
@@ -172,7 +172,7 @@ func (a *answers) emptied() *chapter {
 		if len(d.Frames) > 1 && len(c.Parts) < mostStrips {
 			a.addDrain(c, d, name)
 		}
-		c.Tables = append(c.Tables, a.airIn(name, d))
+		c.table(a.airIn(name, d))
 	}
 	if len(c.Parts) > 0 {
 		c.Cautions = append(c.Cautions, "Vacuum can collapse a thin pipe and draw a seal out of its groove: open the scours slowly, and watch the gauge at the summit.")
@@ -232,9 +232,9 @@ func (a *answers) filled() *chapter {
 				c.add(a.refillStrip(d, v, head), head, refillWords(d), "Figures of these drawings", false)
 			}
 		}
-		c.Tables = append(c.Tables, a.lastAir(name, d))
+		c.table(a.lastAir(name, d))
 		if e.Start != nil {
-			c.Tables = append(c.Tables, startTable(name, e.Start))
+			c.table(startTable(name, e.Start))
 			c.Remarks = append(c.Remarks, name+": "+startWords(e.Start))
 		}
 		if d.RigidIndex > 0 {

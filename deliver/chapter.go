@@ -13,6 +13,7 @@ type chapter struct {
 	ID         string // of its heading, for links
 	Head, Note string
 	Key        []keyItem
+	Names      []keyItem // a longer key, set in columns under the heading
 	Parts      []*part
 	Tables     []*table
 	Remarks    []string
@@ -38,6 +39,13 @@ func (c *chapter) add(d drawing, head, note, summary string, more bool) {
 		summary = "Figures of this drawing"
 	}
 	c.Parts = append(c.Parts, &part{Head: head, Note: note, Twin: d.twin(), Summary: summary, Print: more, source: d, id: c.ID + letters(len(c.Parts))})
+}
+
+// table adds a table that has rows.
+func (c *chapter) table(t *table) {
+	if t != nil && len(t.Rows) > 0 {
+		c.Tables = append(c.Tables, t)
+	}
 }
 
 // empty tells whether the chapter has nothing to show.

@@ -67,6 +67,7 @@ func waysFixture() *ways {
 			{name: "Accept the leak", note: "drips 18 h a day", parts: [6]float64{0, 40, 4100, 2900, 1500, 6}},
 			{name: "Sustaining valve before East tank, set to 2.9 m", note: "holds every valve shut while the line pumps", parts: [6]float64{6800, 9400, 0, 0, 0, 1200}},
 			{name: "Higher terminal level, 1.9 m", note: "", notPriced: []string{"raising"}},
+			{name: "Larger pumps", note: "1.9 m more", parts: [6]float64{0, 5200}, notPriced: []string{"pump duty"}},
 			{name: "Regrading", why: "no depth up to 10 m does it"},
 		}}
 }

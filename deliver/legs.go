@@ -113,7 +113,7 @@ func (l *legs) row(f form, q *plot, r *legRow, y float64, named bool) {
 	c.line("hair2", q.x0, mid, q.x1, mid)
 	v := q.x(r.velocity)
 	c.line("vel", v, strip+17, v, mid+11)
-	s := trimmed(r.velocity)
+	s := fixed(r.velocity, 2)
 	c.text(min(max(v, faceNoteB.width(s)/2), c.w-faceNoteB.width(s)/2), mid+21, s, faceNoteB, setting{at: middle, class: "kw", halo: true})
 	var at []float64
 	var names []string
@@ -151,7 +151,7 @@ func short2(f face, s string, w float64) []string {
 func (l *legs) words(rows []legRow) string {
 	var b []string
 	for _, r := range rows {
-		b = append(b, fmt.Sprintf("%s, %s: %s m/s, %s", r.leg, r.in, trimmed(r.velocity), r.verdict))
+		b = append(b, fmt.Sprintf("%s, %s: %s m/s, %s", r.leg, r.in, fixed(r.velocity, 2), r.verdict))
 	}
 	return strings.Join(b, ". ") + "."
 }
@@ -163,9 +163,9 @@ func (l *legs) twin() *plainTable {
 	}
 	t.Heads = append(t.Heads, "verdict", "head lost to a pocket that stays")
 	for _, r := range l.rows {
-		row := []string{r.leg, r.shape, r.in, trimmed(r.velocity)}
+		row := []string{r.leg, r.shape, r.in, fixed(r.velocity, 2)}
 		for _, k := range r.criticals {
-			s := trimmed(k.velocity)
+			s := fixed(k.velocity, 2)
 			if !k.counts {
 				s = "(" + s + ")"
 			}

@@ -35,8 +35,19 @@ func (r *wayRow) total() float64 {
 	return sum
 }
 
-// priced tells whether the row has a bar.
-func (r *wayRow) priced() bool { return r.why == "" && len(r.notPriced) == 0 }
+// priced tells whether the row has a bar: also one of which a part has no price.
+func (r *wayRow) priced() bool {
+	return r.why == "" && (len(r.notPriced) == 0 || r.parts != [len(wayParts)]float64{})
+}
+
+// sum is the total in words: of a way with a part that has no price, what it costs at least beside that.
+func (r *wayRow) sum() string {
+	s := grouped(roundTo(r.total(), 3))
+	if len(r.notPriced) > 0 {
+		s += " + ?"
+	}
+	return s
+}
 
 // reach is how far the stacked bar goes to either side of nought.
 func (r *wayRow) reach() (lo, hi float64) {
@@ -95,6 +106,9 @@ func (w *ways) draw(f form, id string) []*canvas {
 	for i := range w.rows {
 		r := &w.rows[i]
 		l := laid{name: faceLabelB.wrap(r.name, room), note: faceNote.wrap(r.remark(), room), y: y}
+		if len(l.note) > 3 {
+			l.note = append(l.note[:2], shorten(faceNote, strings.Join(l.note[2:], " "), room))
+		}
 		l.high = float64(len(l.name)+len(l.note))*wayText + 12
 		if !f.bands && r.priced() {
 			l.high += wayBar + 6
@@ -172,7 +186,7 @@ func (w *ways) bar(q *plot, r *wayRow, top float64) {
 	if r.best {
 		f = faceLabelB
 	}
-	s := grouped(roundTo(r.total(), 3))
+	s := r.sum()
 	x := q.x(plus) + 7
 	if x+f.width(s) > q.c.w {
 		x = q.c.w - f.width(s)
@@ -187,8 +201,9 @@ func (w *ways) words() string {
 	for i := range w.rows {
 		r := &w.rows[i]
 		if r.priced() {
-			b = append(b, fmt.Sprintf("%s: %s %s", r.name, grouped(roundTo(r.total(), 3)), w.currency))
-		} else {
+			b = append(b, fmt.Sprintf("%s: %s %s", r.name, r.sum(), w.currency))
+		}
+		if r.why != "" || len(r.notPriced) > 0 {
 			b = append(b, r.name+": "+r.remark())
 		}
 	}
@@ -213,7 +228,7 @@ func (w *ways) twin() *plainTable {
 		}
 		sum := "–"
 		if r.priced() {
-			sum = grouped(roundTo(r.total(), 3))
+			sum = r.sum()
 		}
 		t.Rows = append(t.Rows, append(row, sum, dashed(r.remark())))
 	}
