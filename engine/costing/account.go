@@ -52,36 +52,64 @@ type account struct {
 	water    float64   // m³ a year
 	visits   float64   // a year
 	repaired float64   // a year
+
+	// What energy gives at the levers as given, kept once the account is closed: only the hours change it otherwise than in
+	// proportion.
+	kWh, money float64
+	closed     bool
+}
+
+// close keeps what the stations' work and its price are at the levers as given.
+func (c *comparer) close(a *account) {
+	f := asGiven()
+	a.kWh, a.money = c.energy(a, &f)
+	a.closed = true
 }
 
 // energy is the stations' work in a year (kWh) and its price.
 func (c *comparer) energy(a *account, f *factors) (kWh, money float64) {
-	p := &c.in.Prices
+	if a.closed && f[Hours] == 1 {
+		return a.kWh / f[PumpEfficiency], a.money / f[PumpEfficiency] * f[EnergyPrice]
+	}
 	for k := range a.power {
 		if a.power[k] == 0 {
 			continue
 		}
-		perHour := a.power[k] / 1000 / f[PumpEfficiency] * p.DaysPerYear
+		perHour := a.power[k] / 1000 * c.in.Prices.DaysPerYear
 		hours := a.hours[k] * f[Hours]
 		kWh += perHour * hours
-		money += perHour * c.tariff.cost(c.in.Cases[k].window(), hours) * f[EnergyPrice]
+		money += perHour * c.tariff.cost(c.in.Cases[k].window(), hours)
 	}
-	refill := a.refill / f[PumpEfficiency]
-	return kWh + refill, money + refill*c.tariff.mean()*f[EnergyPrice]
+	kWh += a.refill
+	money += a.refill * c.tariff.mean()
+	return kWh / f[PumpEfficiency], money / f[PumpEfficiency] * f[EnergyPrice]
+}
+
+// outlook is the levers at certain values, with what all ways have in common there.
+type outlook struct {
+	factors
+	kWh, money float64 // a year, of the line as it runs now
+	present    float64 // value of 1 a year
+}
+
+func (c *comparer) outlook(f factors) *outlook {
+	p := &c.in.Prices
+	o := &outlook{factors: f, present: PresentFactor(p.DiscountRate*f[DiscountRate], p.Years*f[Life])}
+	o.kWh, o.money = c.energy(&c.account, &f)
+	return o
 }
 
 // year prices a year of a way.
-func (c *comparer) year(a *account, f *factors) Year {
+func (c *comparer) year(a *account, o *outlook) Year {
 	p := &c.in.Prices
-	kWh, money := c.energy(a, f)
-	base, baseMoney := c.energy(&c.account, f)
-	y := Year{Energy: kWh, MoreEnergy: kWh - base, Water: a.water * f[LeakRate], Callouts: a.visits * f[Callouts], Repairs: a.repaired * f[Repairs]}
+	kWh, money := c.energy(a, &o.factors)
+	y := Year{Energy: kWh, MoreEnergy: kWh - o.kWh, Water: a.water * o.factors[LeakRate], Callouts: a.visits * o.factors[Callouts], Repairs: a.repaired * o.factors[Repairs]}
 	if c.energyPriced() {
-		y.EnergyCost = money - baseMoney
+		y.EnergyCost = money - o.money
 	}
 	y.Carbon = y.MoreEnergy * p.Carbon
-	y.CarbonCost = y.Carbon * p.CarbonPrice * f[CarbonPrice]
-	y.WaterCost = y.Water * p.Water * f[WaterPrice]
+	y.CarbonCost = y.Carbon * p.CarbonPrice * o.factors[CarbonPrice]
+	y.WaterCost = y.Water * p.Water * o.factors[WaterPrice]
 	y.CalloutFee = y.Callouts * p.Callout
 	y.RepairCost = y.Repairs * p.PitRepair
 	y.Cost = y.EnergyCost + y.CarbonCost + y.WaterCost + y.CalloutFee + y.RepairCost
@@ -98,9 +126,8 @@ func (a *account) investment(f *factors) float64 {
 }
 
 // worth is the present value of a way over the line's life.
-func (c *comparer) worth(a *account, f *factors) float64 {
-	p := &c.in.Prices
-	return a.investment(f) + c.year(a, f).Cost*PresentFactor(p.DiscountRate*f[DiscountRate], p.Years*f[Life])
+func (c *comparer) worth(a *account, o *outlook) float64 {
+	return a.investment(&o.factors) + c.year(a, o).Cost*o.present
 }
 
 func (c *comparer) energyPriced() bool { return c.in.Prices.HasEnergy || len(c.in.Prices.Tariff) > 0 }
@@ -128,8 +155,7 @@ func (c *comparer) use(b *bill) {
 			b.lacks = append(b.lacks, what)
 		}
 	}
-	f := asGiven()
-	more := c.year(&b.account, &f).MoreEnergy
+	more := c.year(&b.account, c.outlook(asGiven())).MoreEnergy
 	lack(more != 0 && !c.energyPriced(), "energy: its price was not given")
 	lack(more != 0 && p.HasCarbonPrice && !p.HasCarbon, "carbon: a price was given, but no carbon per kWh")
 	lack(b.water > 0 && !p.HasWater, "water: its price was not given")
@@ -140,19 +166,20 @@ func (c *comparer) use(b *bill) {
 // price puts a bill into a way.
 func (c *comparer) price(w *Way, b *bill) {
 	if w.Possible {
+		c.close(&b.account)
 		c.motors(w, b)
 		c.use(b)
 	}
-	f := asGiven()
+	o := c.outlook(asGiven())
 	w.NotPriced = b.lacks
 	w.Priced = w.Possible && len(b.lacks) == 0
-	w.Investment = b.investment(&f)
+	w.Investment = b.investment(&o.factors)
 	if !w.Possible {
 		return
 	}
-	w.Year = c.year(&b.account, &f)
+	w.Year = c.year(&b.account, o)
 	if w.Priced {
-		w.PresentValue = c.worth(&b.account, &f)
+		w.PresentValue = c.worth(&b.account, o)
 		w.Annual = w.PresentValue / c.factor
 	}
 }

@@ -82,6 +82,7 @@ func newComparer(ctx context.Context, in *ComparisonInput) (*comparer, error) {
 	c.day()
 	now := Way{}
 	c.finish(&now, base, c.own(), &c.account, false)
+	c.close(&c.account)
 	c.res.Base = now.Cases
 	if !now.Possible {
 		c.note("costing.no-base", "as it is set, %s. Nothing to compare with", now.Why)

@@ -79,6 +79,7 @@ func (d *double) operate(_ context.Context, o Operation, ch Change) (State, erro
 	s := State{Operating: Operating{Delivered: q, Flow: q, Head: head, Power: rho * g * q * head / d.eta, Speed: 1, Possible: true}, Heads: []float64{grade - seat}}
 	s.Shaft = s.Power * motor
 	if slack {
+		s.Lost = summit - end - d.k2*q*q
 		s.Slack = d.length * (1 - d.k2*q*q/(d.summit-end))
 	}
 	s.Spots = make([]float64, len(d.spots))

@@ -57,7 +57,7 @@ func (c *comparer) believe(k int, s *State) error {
 	if len(s.Heads) != len(c.in.Valves) || s.Spots != nil && len(c.in.Spots) > 0 && len(s.Spots) != len(c.in.Spots) {
 		return fmt.Errorf("the line was solved, but with %d heads at %d valves and %d at %d spots", len(s.Heads), len(c.in.Valves), len(s.Spots), len(c.in.Spots))
 	}
-	for _, x := range append(append([]float64{s.Delivered, s.Flow, s.Head, s.Power, s.Shaft, s.Slack}, s.Heads...), s.Spots...) {
+	for _, x := range append(append([]float64{s.Delivered, s.Flow, s.Head, s.Power, s.Shaft, s.Slack, s.Lost}, s.Heads...), s.Spots...) {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
 			return fmt.Errorf("the line was solved, but not to finite figures: %+v", *s)
 		}
@@ -107,38 +107,42 @@ func (c *comparer) holds(margin float64, whose int) bool {
 	return whose < 0 || margin >= c.in.Margin-rounding
 }
 
-// find looks for the smallest x up to limit at which all valves hold in every case, the cases one after the other from what
-// the ones before need. change makes the change of an x; governs is the case that asked most. why is not empty where
-// there is none.
-func (b *bench) find(ctx context.Context, n needs, limit float64, change func(x float64) Change) (x float64, governs int, why string, err error) {
+// quest is what is looked for: the size x of a change with which all valves hold.
+type quest struct {
+	needs needs
+	taken []int   // valves that are exchanged: what they themselves need does not count
+	limit float64 // of x, m
+	// hints are sizes at which to look first in a case, rising.
+	hints  func(k int) []float64
+	change func(x float64) Change
+	// put writes the size and what hangs on it into the way and its bill, and says it.
+	put func(w *Way, b *bill, x float64) string
+}
+
+// find looks for the smallest x at which all valves hold in every case, the cases one after the other from what the ones
+// before need; governs is the case that asked most. why is not empty where there is none.
+func (b *bench) find(ctx context.Context, q *quest) (x float64, governs int, why string, err error) {
 	c := b.c
 	governs = -1
 	for k := range c.in.Cases {
 		stopped := ""
 		f := func(x float64) (float64, bool, error) {
-			s, err := b.state(ctx, k, change(x))
+			change := Change{}
+			if x > 0 {
+				change = q.change(x)
+			}
+			s, err := b.state(ctx, k, change)
 			if err != nil || !s.Possible {
 				stopped = s.Why
 				return 0, false, err
 			}
-			m, whose := c.margin(k, &s, n)
+			m, whose := c.margin(k, &s, q.needs)
 			if whose < 0 {
-				return 0, true, nil
+				m = c.in.Margin
 			}
 			return m - c.in.Margin, true, nil
 		}
-		first := f
-		if x == 0 {
-			first = func(float64) (float64, bool, error) {
-				s := &c.base[k]
-				m, whose := c.margin(k, s, n)
-				if whose < 0 {
-					m = c.in.Margin
-				}
-				return m - c.in.Margin, s.Possible, nil
-			}
-		}
-		start, ok, err := first(x)
+		start, ok, err := f(x)
 		switch {
 		case err != nil:
 			return 0, k, "", err
@@ -147,7 +151,7 @@ func (b *bench) find(ctx context.Context, n needs, limit float64, change func(x 
 		case start >= -rounding:
 			continue
 		}
-		got, err := least(f, x, start, limit)
+		got, err := least(f, x, start, q.limit, q.first(k, start, c.base[k].Lost)...)
 		if err != nil {
 			return 0, k, "", err
 		}
@@ -161,6 +165,19 @@ func (b *bench) find(ctx context.Context, n needs, limit float64, change func(x 
 		x, governs = got.x, k
 	}
 	return x, governs, "", nil
+}
+
+// first is where to look first: where hinted, else at what is missing, alone and with what a slack length loses.
+func (q *quest) first(k int, start, lost float64) []float64 {
+	if q.hints != nil {
+		if h := q.hints(k); len(h) > 0 {
+			return h
+		}
+	}
+	if lost == 0 {
+		return nil
+	}
+	return []float64{-start + step/2, -start + lost + step/2}
 }
 
 // states are all cases with one change.

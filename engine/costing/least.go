@@ -22,28 +22,60 @@ type bracket struct {
 	a, fa float64
 	b, fb float64
 	bears bool // the line runs at b, and fb is 0 or more
+	steep bool // below b the curve is known to rise by nearly as much as x, or more
+	ever  bool // b is one that was looked at
+}
+
+// look puts what f gave at x into the bracket. Points that it tells nothing new about are passed over.
+func (br *bracket) look(x, y float64, ok bool) {
+	switch {
+	case x <= br.a || br.ever && x >= br.b:
+	case ok && y < 0:
+		br.a, br.fa = x, y
+	default:
+		br.steep = br.ever && br.bears && ok && br.fb-y > 0.9*(br.b-x)
+		br.b, br.fb, br.bears, br.ever = x, y, ok, true
+	}
+}
+
+// done tells whether b is the smallest to within step: nothing is left between, or it lies so low on a slope that less
+// cannot do. The chord from a is less steep than the curve at b, which does not move at first and then rises.
+func (br *bracket) done() bool {
+	if br.b-br.a <= step*(1+1e-9) {
+		return true
+	}
+	return br.bears && br.fb <= 0.75*step && (br.steep || br.fb-br.fa > 0.9*(br.b-br.a))
 }
 
 // least finds the smallest x up to limit at which f is 0 or more, to within [step]; f never falls. Below a slack length's
-// end f does not move at all, above it rises by about as much as x: so the search doubles its way up and then goes back
-// down the slope. f(from) = start < 0 is known.
-func least(f missing, from, start, limit float64) (search, error) {
-	br, out, err := climb(f, from, start, limit)
-	if err != nil || out != nil {
-		return *orEmpty(out), err
+// end f does not move at all, above it rises by about as much as x: so the search triples its way up and then goes back
+// down the slope. f(from) = start < 0 is known. hints are where to look first.
+func least(f missing, from, start, limit float64, hints ...float64) (search, error) {
+	br := bracket{a: from, fa: start}
+	for _, x := range hints {
+		if x <= br.a || x > limit || br.ever && x >= br.b {
+			continue
+		}
+		y, ok, err := f(x)
+		if err != nil {
+			return search{}, err
+		}
+		br.look(x, y, ok)
+	}
+	if err := br.climb(f, from, limit); err != nil {
+		return search{}, err
+	}
+	if !br.ever {
+		return search{at: br.a, short: -br.fa}, nil
 	}
 	loop := num.Loop{Limit: 80}
-	for n := 0; loop.Next() && br.b-br.a > step*(1+1e-9); n++ {
+	for n := 0; !br.done() && loop.Next(); n++ {
 		x := br.next(n)
 		y, ok, err := f(x)
 		if err != nil {
 			return search{}, err
 		}
-		if ok && y < 0 {
-			br.a, br.fa = x, y
-		} else {
-			br.b, br.fb, br.bears = x, y, ok
-		}
+		br.look(x, y, ok)
 		loop.Seen((br.b-br.a)/step, 0)
 	}
 	if !br.bears {
@@ -52,39 +84,27 @@ func least(f missing, from, start, limit float64) (search, error) {
 	return search{x: br.b, found: true}, nil
 }
 
-func orEmpty(s *search) *search {
-	if s == nil {
-		return &search{}
-	}
-	return s
-}
-
-// climb goes up until something does, or cannot be. A search comes back where nothing up to the limit does.
-func climb(f missing, from, start, limit float64) (bracket, *search, error) {
-	br := bracket{a: from, fa: start}
-	x := min(limit, from-start+step/2)
+// climb goes up until something does, or cannot be, or the limit is reached.
+func (br *bracket) climb(f missing, from, limit float64) error {
+	x := min(limit, br.a-br.fa+step/2)
 	loop := num.Loop{Limit: 80}
-	for loop.Next() {
+	for !br.ever && loop.Next() {
 		y, ok, err := f(x)
 		if err != nil {
-			return br, nil, err
-		}
-		if !ok || y >= 0 {
-			br.b, br.fb, br.bears = x, y, ok
-			return br, nil, nil
+			return err
 		}
 		rises := y-br.fa > (x-br.a)/2
-		br.a, br.fa = x, y
-		if x >= limit {
+		br.look(x, y, ok)
+		if br.ever || x >= limit {
 			break
 		}
 		if rises {
-			x = min(limit, x-1.05*y+step/2)
+			x = min(limit, x-1.02*y+step/2)
 		} else {
-			x = min(limit, x+max(-y, x-from))
+			x = min(limit, x+max(-y, 2*(x-from)))
 		}
 	}
-	return br, &search{at: br.a, short: -br.fa}, nil
+	return nil
 }
 
 // next is where to look inside the bracket in step n.

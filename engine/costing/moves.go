@@ -15,12 +15,13 @@ func (c *comparer) raise(ctx context.Context, b *bench, t *tried) error {
 		t.add(refuse(w, "the level at the line's end cannot be raised"), bill{})
 		return nil
 	}
-	change := func(x float64) Change { return Change{Raise: x} }
-	return c.found(ctx, b, t, w, bill{}, c.own(), nil, c.limits.Raise, change, func(w *Way, bl *bill, x float64) string {
-		w.Height = x
-		bl.add(RaisingPrice, x*p.Raising, p.HasRaising, "a higher terminal level: its price a metre was not given")
-		return "Raised by " + m2(x)
-	})
+	return c.found(ctx, b, t, w, bill{}, &quest{needs: c.own(), limit: c.limits.Raise,
+		change: func(x float64) Change { return Change{Raise: x} },
+		put: func(w *Way, bl *bill, x float64) string {
+			w.Height = x
+			bl.add(RaisingPrice, x*p.Raising, p.HasRaising, "a higher terminal level: its price a metre was not given")
+			return "Raised by " + m2(x)
+		}})
 }
 
 // mostMoves is how many spots are tried that looked sufficient with the valve taken away.
@@ -127,22 +128,23 @@ func (c *comparer) regrade(ctx context.Context, b *bench, t *tried) error {
 		t.add(refuse(w, "no profile of the run was given"), bill{})
 		return nil
 	}
-	change := func(x float64) Change {
-		return Change{HasLowering: true, Lowering: Lowering{Place: in.Summit, Depth: x}}
-	}
 	var failed error
 	limit := c.deepest(c.limits.Depth)
 	if limit <= step {
 		t.add(refuse(w, "the pipe cannot be laid deeper and meet the old one on this run"), bill{})
 		return nil
 	}
-	err := c.found(ctx, b, t, w, bill{}, c.own(), nil, limit, change, func(w *Way, bl *bill, x float64) string {
-		cut, err := Regrade(in.Profile, in.Summit.Chainage, x)
-		failed = err
-		w.Depth, w.Length = x, cut.Length
-		bl.add(RegradingPrice, cut.Length*p.Regrading, p.HasRegrading, "regrading: its price a metre was not given")
-		return fmt.Sprintf("Laid %s deeper, %s of pipe relaid", m2(x), quantity.Format(cut.Length, "m", 0))
-	})
+	err := c.found(ctx, b, t, w, bill{}, &quest{needs: c.own(), limit: limit,
+		change: func(x float64) Change {
+			return Change{HasLowering: true, Lowering: Lowering{Place: in.Summit, Depth: x}}
+		},
+		put: func(w *Way, bl *bill, x float64) string {
+			cut, err := Regrade(in.Profile, in.Summit.Chainage, x)
+			failed = err
+			w.Depth, w.Length = x, cut.Length
+			bl.add(RegradingPrice, cut.Length*p.Regrading, p.HasRegrading, "regrading: its price a metre was not given")
+			return fmt.Sprintf("Laid %s deeper, %s of pipe relaid", m2(x), quantity.Format(cut.Length, "m", 0))
+		}})
 	if err == nil {
 		err = failed
 	}

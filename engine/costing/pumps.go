@@ -3,6 +3,7 @@ package costing
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"obvert/line"
 	"obvert/num"
@@ -29,58 +30,84 @@ func (c *comparer) setPointAndPumps(ctx context.Context, b *bench, t *tried, at 
 	w := Way{Kind: SustainingAndPumps, Name: "Sustaining valve at " + at.Name + " and larger pumps", Place: at, Record: -1, Governs: -1}
 	var bl bill
 	bl.add(SustainingPrice, p.ControlValve, p.HasControlValve, "the sustaining valve: its price was not given")
-	heads := map[float64]float64{} // pump head by set point
-	last := 0.0
-	var failed error
-	change := func(x float64) Change {
-		h, ok := heads[x]
-		if !ok {
-			var err error
-			if h, err = c.keepFlow(ctx, b, lead, at, x, last); err != nil {
-				failed = err
-			}
-			heads[x], last = h, h
-		}
-		return Change{HasSustaining: true, Sustaining: at, Setting: x, PumpHead: h}
+	k := &keeper{b: b, at: at, k: lead, heads: map[float64]float64{}}
+	if m, whose := c.margin(lead, &c.base[lead], c.own()); whose >= 0 {
+		// At the same flow what is won at a valve is what the pumps give more.
+		k.lastHead = max(0, c.in.Margin-m)
 	}
-	err := c.found(ctx, b, t, w, bl, c.own(), nil, c.limits.Setting, change, func(w *Way, _ *bill, x float64) string {
-		w.SetPoint, w.PumpHead = x, heads[x]
-		return fmt.Sprintf("Set to %s, with %s more at the pumps for the flow of now in case %q", m2(x), m2(heads[x]), c.in.Cases[lead].Name)
-	})
-	if failed != nil {
-		return fmt.Errorf("%s: %w", w.Name, failed)
+	q := quest{needs: c.own(), limit: c.limits.Setting, change: func(x float64) Change { return k.change(ctx, x) }}
+	if n := len(t.ways); n > 0 && t.ways[n-1].Possible {
+		k.last = t.ways[n-1].SetPoint // what suffices at less flow
+		q.hints = func(int) []float64 { return []float64{k.last} }
+	}
+	q.put = func(w *Way, _ *bill, x float64) string {
+		w.SetPoint, w.PumpHead = x, k.heads[x]
+		return fmt.Sprintf("Set to %s, with %s more at the pumps for the flow of now in case %q", m2(x), m2(w.PumpHead), c.in.Cases[lead].Name)
+	}
+	err := c.found(ctx, b, t, w, bl, &q)
+	if k.failed != nil {
+		return fmt.Errorf("%s: %w", w.Name, k.failed)
 	}
 	return err
 }
 
-// keepFlow finds the head, 0 or more, that the pumps must have more at the same flow to deliver in a case what they deliver
-// now, against a sustaining valve set to x. It gives the limit where that is not enough: the way is then judged as it is.
-func (c *comparer) keepFlow(ctx context.Context, b *bench, k int, at Place, x, guess float64) (float64, error) {
+// keeper finds, for every set point that is tried, the pump head that keeps the flow.
+type keeper struct {
+	b              *bench
+	at             Place
+	k              int                 // case
+	heads          map[float64]float64 // by set point
+	last, lastHead float64             // set point tried before, and its head
+	failed         error
+}
+
+func (k *keeper) change(ctx context.Context, x float64) Change {
+	if _, ok := k.heads[x]; !ok {
+		h, err := k.keepFlow(ctx, x, max(0, k.lastHead+x-k.last))
+		if err != nil && k.failed == nil {
+			k.failed = err
+		}
+		k.heads[x], k.last, k.lastHead = h, x, h
+	}
+	return k.with(x, k.heads[x])
+}
+
+func (k *keeper) with(x, h float64) Change {
+	return Change{HasSustaining: true, Sustaining: k.at, Setting: x, PumpHead: h}
+}
+
+// keepFlow finds the head, 0 or more, that the pumps must have more at the same flow to deliver what they deliver now,
+// against a sustaining valve set to x. It gives the limit where that is not enough: the way is then judged as it is.
+func (k *keeper) keepFlow(ctx context.Context, x, guess float64) (float64, error) {
+	c := k.b.c
 	var failed error
-	short := func(h float64) float64 {
-		s, err := b.state(ctx, k, Change{HasSustaining: true, Sustaining: at, Setting: x, PumpHead: h})
+	over := func(h float64) float64 {
+		s, err := k.b.state(ctx, k.k, k.with(x, h))
 		if err != nil && failed == nil {
 			failed = err
 		}
 		if !s.Possible {
 			return -1
 		}
-		return s.Delivered/c.base[k].Delivered - 1
+		return s.Delivered/c.base[k.k].Delivered - 1
 	}
 	const same = 1e-6 // of the flow
+	if guess > 0 && guess <= c.limits.PumpHead && math.Abs(over(guess)) <= same {
+		return guess, failed
+	}
 	lo := 0.0
-	if short(lo) >= -same || failed != nil {
+	if over(lo) >= -same || failed != nil {
 		return 0, failed
 	}
 	hi := min(c.limits.PumpHead, max(guess, 1))
 	loop := num.Loop{Limit: 20}
-	for loop.Next() && short(hi) < 0 && failed == nil {
+	for loop.Next() && over(hi) < 0 && failed == nil {
 		if hi >= c.limits.PumpHead {
 			return hi, nil
 		}
 		lo, hi = hi, min(c.limits.PumpHead, 2*hi)
 	}
-	h, out := num.Root(short, lo, hi, step/4)
+	h, out := num.Root(over, lo, hi, step/4)
 	if failed == nil && !out.OK() {
 		failed = fmt.Errorf("the pump head for the flow of now was not found: %s", out.Status)
 	}
@@ -94,11 +121,12 @@ func (c *comparer) pumps(ctx context.Context, b *bench, t *tried) error {
 		return nil
 	}
 	w := Way{Kind: LargerPumps, Name: "Larger pumps", Record: -1, Governs: -1}
-	change := func(x float64) Change { return Change{PumpHead: x} }
-	return c.found(ctx, b, t, w, bill{}, c.own(), nil, c.limits.PumpHead, change, func(w *Way, _ *bill, x float64) string {
-		w.PumpHead = x
-		return m2(x) + " more at the pumps at the same flow"
-	})
+	return c.found(ctx, b, t, w, bill{}, &quest{needs: c.own(), limit: c.limits.PumpHead,
+		change: func(x float64) Change { return Change{PumpHead: x} },
+		put: func(w *Way, _ *bill, x float64) string {
+			w.PumpHead = x
+			return m2(x) + " more at the pumps at the same flow"
+		}})
 }
 
 // motors puts larger pumps on a bill by the power they take more.

@@ -45,7 +45,8 @@ func (c *comparer) evenPrice() (float64, bool) {
 	f := asGiven()
 	at := func(x float64) float64 {
 		f[EnergyPrice] = x
-		return c.worth(&c.bills[c.res.Best].account, &f) - c.worth(&c.bills[c.res.Second].account, &f)
+		o := c.outlook(f)
+		return c.worth(&c.bills[c.res.Best].account, o) - c.worth(&c.bills[c.res.Second].account, o)
 	}
 	d0, d1 := at(0), at(1)
 	if d0 == d1 || !c.energyPriced() {
@@ -205,12 +206,12 @@ func (c *comparer) tornado() {
 // bar is one lever's.
 func (c *comparer) bar(l Lever, s span) Bar {
 	best, second := &c.bills[c.res.Best].account, &c.bills[c.res.Second].account
-	with := func(x float64) *factors {
+	with := func(x float64) *outlook {
 		f := asGiven()
 		f[l] = x
-		return &f
+		return c.outlook(f)
 	}
-	lead := func(x float64) float64 { f := with(x); return c.worth(best, f) - c.worth(second, f) }
+	lead := func(x float64) float64 { o := with(x); return c.worth(best, o) - c.worth(second, o) }
 	b := Bar{Lever: l, Name: l.String(), Unit: l.unit(c.in.Prices.Currency), Value: s.value, Low: s.low * s.value, High: s.high * s.value,
 		AtLow: lead(s.low), AtHigh: lead(s.high), To: -1}
 	now := lead(1)
@@ -230,14 +231,14 @@ func (c *comparer) bar(l Lever, s span) Bar {
 }
 
 // ahead is by how much the best way, or one of its kind, is cheaper than the cheapest of the others; to is that one.
-func (c *comparer) ahead(f *factors) (m float64, to int) {
+func (c *comparer) ahead(o *outlook) (m float64, to int) {
 	own, other := math.Inf(1), math.Inf(1)
 	alone := c.kin(c.res.Second) // all are of one kind: the best stands against the others
 	for i := range c.bills {
 		if !c.res.Ways[i].Priced {
 			continue
 		}
-		w := c.worth(&c.bills[i].account, f)
+		w := c.worth(&c.bills[i].account, o)
 		if i == c.res.Best || c.kin(i) && !alone {
 			own = min(own, w)
 		} else if w < other {
@@ -249,7 +250,7 @@ func (c *comparer) ahead(f *factors) (m float64, to int) {
 
 // turn is the value nearest to 1, on the way from 1 to an end, at which a margin that is not negative at 1 becomes so.
 func turn(margin func(float64) float64, end float64) (float64, bool) {
-	const parts = 16
+	const parts = 6
 	last := 1.0
 	for i := 1; i <= parts && end != 1; i++ {
 		x := 1 + (end-1)*float64(i)/parts

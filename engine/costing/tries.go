@@ -175,23 +175,36 @@ func (c *comparer) setPoint(ctx context.Context, b *bench, t *tried, at Place, r
 		w.Valves, taken, n = c.failing, c.failing, c.exchange(record)
 		c.valves(&bl, record)
 	}
-	change := func(x float64) Change { return Change{HasSustaining: true, Sustaining: at, Setting: x} }
-	return c.found(ctx, b, t, w, bl, n, taken, c.limits.Setting, change, func(w *Way, _ *bill, x float64) string {
-		w.SetPoint = x
-		return "Set to " + m2(x)
-	})
+	return c.found(ctx, b, t, w, bl, &quest{needs: n, taken: taken, limit: c.limits.Setting,
+		hints:  func(k int) []float64 { return b.settings(k, at) },
+		change: func(x float64) Change { return Change{HasSustaining: true, Sustaining: at, Setting: x} },
+		put: func(w *Way, _ *bill, x float64) string {
+			w.SetPoint = x
+			return "Set to " + m2(x)
+		}})
 }
 
-// found searches for the size of a change, and finishes the way with it. put writes the size and what hangs on it into the
-// way and says it.
-func (c *comparer) found(ctx context.Context, b *bench, t *tried, w Way, bl bill, n needs, taken []int, limit float64, change func(float64) Change,
-	put func(w *Way, bl *bill, x float64) string) error {
-	if why := c.unknown(taken); why != "" {
+// settings are the settings of a sustaining valve that were tried already in a case, rising: looking there again costs
+// nothing.
+func (b *bench) settings(k int, at Place) []float64 {
+	var s []float64
+	for q := range b.known {
+		if q.k == k && q.change == (Change{HasSustaining: true, Sustaining: at, Setting: q.change.Setting}) {
+			s = append(s, q.change.Setting)
+		}
+	}
+	slices.Sort(s)
+	return s
+}
+
+// found searches, and finishes the way with what was found.
+func (c *comparer) found(ctx context.Context, b *bench, t *tried, w Way, bl bill, q *quest) error {
+	if why := c.unknown(q.taken); why != "" {
 		t.add(refuse(w, "%s", why), bl)
 		return nil
 	}
 	before := b.calls
-	x, governs, why, err := b.find(ctx, n, limit, change)
+	x, governs, why, err := b.find(ctx, q)
 	if err != nil {
 		return fmt.Errorf("%s: %w", w.Name, err)
 	}
@@ -201,13 +214,13 @@ func (c *comparer) found(ctx context.Context, b *bench, t *tried, w Way, bl bill
 		t.add(refuse(w, "%s", why), bl)
 		return nil
 	}
-	states, err := b.states(ctx, change(x))
+	states, err := b.states(ctx, q.change(x))
 	if err != nil {
 		return fmt.Errorf("%s: %w", w.Name, err)
 	}
 	w.Calls = b.calls - before
-	w.say(put(&w, &bl, x) + c.buys(governs, states, n) + ".")
-	c.finish(&w, states, n, &bl.account, true)
+	w.say(q.put(&w, &bl, x) + c.buys(governs, states, q.needs) + ".")
+	c.finish(&w, states, q.needs, &bl.account, true)
 	t.add(w, bl)
 	return nil
 }

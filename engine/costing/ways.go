@@ -51,6 +51,9 @@ type State struct {
 	Heads []float64 `unit:"m"` // gauge, at the seat of each of ComparisonInput.Valves; where air stands at it, the obvert's level less the seat's
 	Spots []float64 `unit:"m"` // gauge, at the obvert of each of ComparisonInput.Spots; may be nil where no valve is moved
 	Slack float64   `unit:"m"` // length that runs part full; 0: none. Until it is gone a set point or a higher level buys nothing
+	// Lost is the head that the part-full lengths lose more than full ones would: about what a set point at their end must make
+	// up first. It is a first guess for the search and no more; 0 where not known.
+	Lost float64 `unit:"m"`
 }
 
 // Hydraulics solves the line in one case (index into ComparisonInput.Cases) with one change. It answers with Possible false
