@@ -15,7 +15,7 @@ import (
 func (s *solver) drains(ctx context.Context) error {
 	s.res.Draining = make([]draining.Result, len(s.res.StandingCases))
 	return parallel(ctx, len(s.res.StandingCases), func(i int) error {
-		r, err := solveDraining(ctx, s.drainingOf(s.res.StandingCases[i]))
+		r, err := draining.Solve(ctx, s.drainingOf(s.res.StandingCases[i]))
 		if err != nil {
 			return fmt.Errorf("%s: %w", s.l.Cases[s.res.StandingCases[i]].Name, err)
 		}
@@ -106,7 +106,7 @@ func (s *solver) emptying(ctx context.Context, e *line.Event) (*draining.Result,
 			}
 		}
 	}
-	r, err := solveDraining(ctx, in)
+	r, err := draining.Solve(ctx, in)
 	return &r, err
 }
 

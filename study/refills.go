@@ -87,7 +87,7 @@ func (s *solver) waterLeft(k int, standing float64) [][]refilling.Water {
 		standing = s.secondsStanding(k)
 	}
 	if standing > 0 {
-		state = stateAt(d, standing)
+		state = d.At(standing)
 	}
 	return fullBore(state, len(s.l.Runs))
 }
