@@ -18,7 +18,7 @@
 //
 // # Probability
 //
-// Errors are normal. A margin's variance is the sum of the squares (JCGM
+// [Solve] takes errors as normal. A margin's variance is the sum of the squares (JCGM
 // 100:2008, 5.1.2) of what is common to the line (datum; the level of the pool's
 // tank; roughness, times the head's sensitivity to it) and what is the valve's own
 // (its survey, the uncertainty of its mean and its scatter from one shutting to
@@ -52,6 +52,25 @@
 // exponentially convergent trapezoidal rule, SIAM Review 56 (2014) 385–458); its
 // step follows the steepest P_i. Own errors below 1/1000 of the largest common one
 // are taken as that there.
+//
+// # Drawing
+//
+// [Draws] finds the same probabilities by drawing, for errors of any stated [Shape], with
+// a threshold's scatter anew in each case, and over all cases together. Which error
+// matters it tells twice. A margin is a sum of errors with constant factors: its
+// variance has exact shares. For the event that any valve drips it gives first-order
+// indices (I. M. Sobol', Math. Modelling and Computational Experiments 1 (1993) 407–414),
+//
+//	S_u = Var E(Y | X_u) / Var Y = Cov(Y, Y_u) / Var Y
+//
+// where Y_u is a second trial that shares the errors X_u alone with the first (pick and
+// freeze; A. Saltelli et al., Computer Physics Communications 181 (2010) 259–270; estimator
+// and standard error of A. Janon et al., ESAIM: P&S 18 (2014) 342–364). What is missing
+// to a sum of 1 is errors acting together. Datum, levels and roughness are one
+// kind each, and so are all seats' surveys, all benches, all scatters.
+//
+// Cells that stand off from every threshold by more than 8 standard deviations are
+// settled before; 1e-15 is lost by that.
 //
 // # What is not known
 //
