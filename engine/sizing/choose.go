@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"obvert/physics/opening"
-	"obvert/quantity"
 )
 
 // choose tries the rack, smallest first, and gives the verdict on the placed valve.
@@ -99,7 +98,7 @@ func (s *solver) try(i int, p *Place, top float64, out *PlaceResult) (Trial, err
 		case side.w == inward && f.closed:
 			lacks = append(lacks, "it admits no air")
 		case ratio < 1:
-			lacks = append(lacks, fmt.Sprintf("%s of the air %s", share(ratio), side.is))
+			lacks = append(lacks, fmt.Sprintf("%s of the air %s", short(ratio), side.is))
 		}
 		*side.ratio = ratio
 	}
@@ -111,7 +110,7 @@ func (s *solver) try(i int, p *Place, top float64, out *PlaceResult) (Trial, err
 		lacks = append(lacks, small)
 	}
 	if high := s.site.Density * s.site.Gravity * top; rec.Rating > 0 && high > rec.Rating {
-		lacks = append(lacks, fmt.Sprintf("rated %s, %s stand here", quantity.Format(rec.Rating, "bar", 1), quantity.Format(high, "bar", 1)))
+		lacks = append(lacks, fmt.Sprintf("rated %s, %s stand here", bars(rec.Rating), bars(high)))
 	}
 	t.Why = strings.Join(lacks, "; ")
 	t.Does = len(lacks) == 0
@@ -143,15 +142,7 @@ func (s *solver) trySmall(i int, out *PlaceResult, t *Trial) (string, error) {
 		return "", err
 	}
 	if t.Release = f.Mass / need; t.Release < 1 {
-		return share(t.Release) + " of the air released", nil
+		return short(t.Release) + " of the air released", nil
 	}
 	return "", nil
-}
-
-// share writes a ratio below 1 so that it never reads as all.
-func share(x float64) string {
-	if x > 0.99 {
-		return quantity.Format(x, "%", 2)
-	}
-	return quantity.Format(x, "%", 0)
 }

@@ -7,7 +7,6 @@ import (
 
 	"obvert/line"
 	"obvert/physics/water"
-	"obvert/quantity"
 )
 
 // release is the air that comes out of solution at the place, by solubility and by the rule, and the small orifice for it.
@@ -49,7 +48,7 @@ func (s *solver) release(p *Place, where string) (Release, error) {
 	r.Text = s.releaseText(&r)
 	if r.Share > r.RuleShare {
 		s.note("sizing.more-than-rule", where, "%s of the water's flow can come out of solution here, more than the %s of the rule: the larger counts",
-			quantity.Format(r.Share, "%", 1), quantity.Format(r.RuleShare, "%", 1))
+			percent(r.Share, 1), percent(r.RuleShare, 1))
 	}
 	return r, nil
 }
@@ -147,16 +146,16 @@ func (s *solver) smallOrifice(p *Place, r *Release) error {
 
 func (s *solver) releaseText(r *Release) string {
 	t := fmt.Sprintf("Water saturated at %s absolute holds %s of its volume as free air, at the place's lowest %s it holds %s: ",
-		kPa(r.SourcePressure), quantity.Format(r.AtSource, "%", 2), kPa(r.LowestPressure), quantity.Format(r.AtPlace, "%", 2))
+		kPa(r.SourcePressure), percent(r.AtSource, 2), kPa(r.LowestPressure), percent(r.AtPlace, 2))
 	if r.Share > 0 {
-		t += quantity.Format(r.Share, "%", 2) + " can come out."
+		t += percent(r.Share, 2) + " can come out."
 	} else {
 		t += "nothing comes out by solubility."
 	}
-	t += fmt.Sprintf(" The rule takes %s.", quantity.Format(r.RuleShare, "%", 1))
+	t += fmt.Sprintf(" The rule takes %s.", percent(r.RuleShare, 1))
 	if r.Working == 0 {
 		return t + " There is no pressure above the atmosphere here while water flows: the large orifice stands open and no small one is needed."
 	}
-	return t + fmt.Sprintf(" At a working pressure of %s and a flow of %s that is an orifice of %s by solubility, %s by the rule.", kPa(r.Working), flowText(r.Water),
-		quantity.Format(r.Diameter, "mm", 2), quantity.Format(r.RuleDiameter, "mm", 2))
+	return t + fmt.Sprintf(" At a working pressure of %s and a flow of %s that is an orifice of %s by solubility, %s by the rule.", kPa(r.Working), litres(r.Water),
+		mm(r.Diameter, 2), mm(r.RuleDiameter, 2))
 }

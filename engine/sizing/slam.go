@@ -7,7 +7,6 @@ import (
 	"obvert/line"
 	"obvert/physics/pipe"
 	"obvert/physics/water"
-	"obvert/quantity"
 )
 
 // slam is the head by which the water strikes as the last air leaves while filling: a·V/2g in mid-line, where both columns stop
@@ -36,11 +35,11 @@ func (s *solver) slam(p *Place, where string, out *PlaceResult) (Slam, error) {
 	l.AllowedFlow = l.AllowedVelocity * pipe.Area(fill.Bore)
 	l.Exceeds = l.Head > l.AllowedHead
 	l.Text = fmt.Sprintf("Filling at %s slams by %s as the last air leaves (wave speed %s); %s are allowed, which is %s or %s.",
-		quantity.Format(l.Velocity, "m/s", 2), metres(l.Head, 1), quantity.Format(l.WaveSpeed, "m/s", 0), metres(l.AllowedHead, 1),
-		quantity.Format(l.AllowedVelocity, "m/s", 2), flowText(l.AllowedFlow))
+		speed(l.Velocity, 2), metres(l.Head, 1), speed(l.WaveSpeed, 0), metres(l.AllowedHead, 1),
+		speed(l.AllowedVelocity, 2), litres(l.AllowedFlow))
 	if l.Exceeds && fill.Required {
 		s.note("sizing.slam", where, "filling at %s would slam by %s, more than the %s allowed: no size of valve cures that; fill at no more than %s, or take a valve that throttles before it shuts",
-			flowText(fill.Water), metres(l.Head, 1), metres(l.AllowedHead, 1), flowText(l.AllowedFlow))
+			litres(fill.Water), metres(l.Head, 1), metres(l.AllowedHead, 1), litres(l.AllowedFlow))
 	}
 	return l, s.slamDifferential(p, &l, out)
 }
@@ -61,7 +60,7 @@ func (s *solver) slamDifferential(p *Place, l *Slam, out *PlaceResult) error {
 	l.Differential = dp
 	out.Out.Allowed.Limits = append(out.Out.Allowed.Limits, Limit{ID: "slam", Value: dp, Source: s.practice.Slam.Source,
 		Text: fmt.Sprintf("At %s it lets the water come at the %s that slams by the %s allowed; a bound on how fast to fill, none on its size.",
-			kPa(dp), flowText(l.AllowedFlow), metres(l.AllowedHead, 1))})
+			kPa(dp), litres(l.AllowedFlow), metres(l.AllowedHead, 1))})
 	return nil
 }
 

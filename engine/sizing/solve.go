@@ -107,7 +107,7 @@ func (s *solver) basisText() string {
 		CooledAir: "Air is counted at the pressure in the pipe after expansion or compression without heat, both ways.",
 	}[s.in.Basis]
 	return fmt.Sprintf("%s Free air is dry air at the site's %s and %s, %s. Diameters are of an orifice with a discharge coefficient of %s on its own area.",
-		how, quantity.Format(s.state.pressure, "kPa", 1), quantity.Format(s.state.temperature, "°C", 1),
+		how, kPa(s.state.pressure), quantity.Format(s.state.temperature, "°C", 1),
 		quantity.Format(s.state.density, "kg/m³", 3), quantity.Number(s.large, 2))
 }
 
@@ -188,12 +188,4 @@ func (s *solver) practiceNotes() {
 	if s.large < 0.563 || s.large > 0.99 {
 		s.note("sizing.coefficient", "all places", "a discharge coefficient of %s lies outside the 0.563 (sharp edge) to 0.99 (rounded mouth) that Weisbach measured with air", quantity.Number(s.large, 3))
 	}
-}
-
-// sentence begins with a capital.
-func sentence(t string) string {
-	if t == "" {
-		return t
-	}
-	return string(t[0]-'a'+'A') + t[1:]
 }

@@ -89,12 +89,12 @@ func (s *solver) bore(p *Place) float64 {
 func (s *solver) drain(p *Place) Duty {
 	if p.DrainWater > 0 {
 		return Duty{Kind: Drain, Leg: -1, Case: -1, Water: p.DrainWater, Source: "draining followed in time",
-			Text: "Draining: " + flowText(p.DrainWater) + " of water leaves at the peak."}
+			Text: "Draining: " + litres(p.DrainWater) + " of water leaves at the peak."}
 	}
 	v, d := s.practice.DrainVelocity, s.bore(p)
 	q := v.Value * pipe.Area(d)
 	return Duty{Kind: Drain, Leg: -1, Case: -1, Water: q, Bore: d, Source: v.Source,
-		Text: fmt.Sprintf("Draining at %s in a bore of %s: %s of water leaves.", quantity.Format(v.Value, "m/s", 2), mm(d), flowText(q))}
+		Text: fmt.Sprintf("Draining at %s in a bore of %s: %s of water leaves.", speed(v.Value, 2), mm(d, 0), litres(q))}
 }
 
 // fall is what a leg does when it breaks.
@@ -199,17 +199,17 @@ func (s *solver) fullBurst(p *Place, falls []fall, where string) (Duty, bool) {
 	var each []string
 	for i, l := range p.Legs {
 		if falls[i].flow > 0 {
-			each = append(each, fmt.Sprintf("%s %s (%s over %s)", l.Name, flowText(falls[i].flow), metres(falls[i].drop, 1), metres(falls[i].reach, 0)))
+			each = append(each, fmt.Sprintf("%s %s (%s over %s)", l.Name, litres(falls[i].flow), metres(falls[i].drop, 1), metres(falls[i].reach, 0)))
 		}
 	}
 	d.Text = "Full-bore burst, each leg by itself: " + strings.Join(each, "; ") + "; the larger counts, they are not added."
 	if feed := fed(p, falls, at); feed > 0 {
 		d.Water = max(0, f.flow-feed)
-		d.Text += fmt.Sprintf(" The leg above goes on bringing %s, which comes off.", flowText(feed))
+		d.Text += fmt.Sprintf(" The leg above goes on bringing %s, which comes off.", litres(feed))
 		d.Source += "; difference of two grades: G. M. Fair, J. C. Geyer, D. A. Okun, Water and Wastewater Engineering, vol. 1 (1966), Ex. 12.4"
 	}
 	if v := pipe.Velocity(f.flow, f.bore); f.hazen && v > 3 {
-		s.note("sizing.hazen-williams", where, "the burst flow runs at %s, beyond the 3 m/s or so that Hazen–Williams is good for", quantity.Format(v, "m/s", 1))
+		s.note("sizing.hazen-williams", where, "the burst flow runs at %s, beyond the 3 m/s or so that Hazen–Williams is good for", speed(v, 1))
 	}
 	return d, true
 }
@@ -245,10 +245,10 @@ func (s *solver) partBurst(p *Place, falls []fall) (Duty, bool) {
 	f := falls[at]
 	d := Duty{Kind: PartBurst, Leg: at, Case: -1, Water: flow(f), Bore: f.bore,
 		Source: "orifice under the static head: AWWA Manual M51 (2nd ed.) has the case, from memory; coefficient: textbook value"}
-	d.Text = fmt.Sprintf("Hole of %s, coefficient %s, under %s of water: %s.", mm(p.Hole.Diameter), quantity.Number(cd, 2),
-		metres(cmp.Or(p.Hole.Head, f.deepest), 1), flowText(hole(f)))
+	d.Text = fmt.Sprintf("Hole of %s, coefficient %s, under %s of water: %s.", mm(p.Hole.Diameter, 0), quantity.Number(cd, 2),
+		metres(cmp.Or(p.Hole.Head, f.deepest), 1), litres(hole(f)))
 	if hole(f) > f.flow {
-		d.Text += fmt.Sprintf(" The leg brings no more than %s, which counts.", flowText(f.flow))
+		d.Text += fmt.Sprintf(" The leg brings no more than %s, which counts.", litres(f.flow))
 	}
 	return d, true
 }
@@ -273,7 +273,7 @@ func separation(p *Place) (Duty, bool) {
 	c := &p.Cases[k]
 	return Duty{Kind: ColumnSeparation, Leg: -1, Case: k, Water: c.Flow,
 		Source: "steady bound, own choice: what leaves at the first moment; a surge run shows less",
-		Text:   fmt.Sprintf("Column separation: the flow stops upstream and the column beyond runs on at the %s of case %s.", flowText(c.Flow), c.Name)}, true
+		Text:   fmt.Sprintf("Column separation: the flow stops upstream and the column beyond runs on at the %s of case %s.", litres(c.Flow), c.Name)}, true
 }
 
 // busiest is the flowing case with the largest flow, −1 where none flows.
@@ -291,7 +291,7 @@ func busiest(p *Place) int {
 // fill is the air out while the line is filled.
 func (s *solver) fill(p *Place) Duty {
 	if p.FillWater > 0 {
-		return Duty{Kind: Fill, Leg: -1, Case: -1, Water: p.FillWater, Source: "filling flow as given", Text: "Filling at " + flowText(p.FillWater) + "."}
+		return Duty{Kind: Fill, Leg: -1, Case: -1, Water: p.FillWater, Source: "filling flow as given", Text: "Filling at " + litres(p.FillWater) + "."}
 	}
 	at := -1
 	for k := range p.Cases {
@@ -302,17 +302,10 @@ func (s *solver) fill(p *Place) Duty {
 	if at >= 0 {
 		c := &p.Cases[at]
 		return Duty{Kind: Fill, Leg: -1, Case: at, Water: c.Flow, Source: "filling case",
-			Text: fmt.Sprintf("Filling at the %s of case %s.", flowText(c.Flow), c.Name)}
+			Text: fmt.Sprintf("Filling at the %s of case %s.", litres(c.Flow), c.Name)}
 	}
 	v, d := s.practice.FillingVelocity, s.bore(p)
 	q := v.Value * pipe.Area(d)
 	return Duty{Kind: Fill, Leg: -1, Case: -1, Water: q, Bore: d, Source: v.Source,
-		Text: fmt.Sprintf("Filling at %s in a bore of %s: %s.", quantity.Format(v.Value, "m/s", 2), mm(d), flowText(q))}
+		Text: fmt.Sprintf("Filling at %s in a bore of %s: %s.", speed(v.Value, 2), mm(d, 0), litres(q))}
 }
-
-func flowText(q float64) string { return quantity.Format(q, "L/s", 1) }
-func mm(d float64) string       { return quantity.Format(d, "mm", 0) }
-func metres(x float64, digits int) string {
-	return quantity.Format(x, "m", digits)
-}
-func kPa(p float64) string { return quantity.Format(p, "kPa", 1) }
