@@ -65,7 +65,7 @@
 //
 // where Y_u is a second trial that shares the errors X_u alone with the first (pick and
 // freeze; A. Saltelli et al., Computer Physics Communications 181 (2010) 259–270; estimator
-// and standard error of A. Janon et al., ESAIM: P&S 18 (2014) 342–364). What is missing
+// and standard error of A. Janon et al., ESAIM: P&S 18 (2014) 342–364; all three from memory). What is missing
 // to a sum of 1 is errors acting together. Datum, levels and roughness are one
 // kind each, and so are all seats' surveys, all benches, all scatters.
 //
