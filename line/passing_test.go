@@ -297,9 +297,14 @@ var badPassing = []struct {
 
 	{"held twice", []string{`hold_head = "22 m"`, "hold_head = \"22 m\"\nhold_flow = \"9 L/s\""}, "hold_head", "two things at once"},
 	{"held and throttled", []string{`hold_head = "22 m"`, "hold_head = \"22 m\"\nflow = \"9 L/s\""}, "flow", "set twice"},
+	{"held at a fixed speed", []string{`hold_head = "22 m"`, "hold_head = \"22 m\"\nspeed = \"90 %\""}, "speed", "set twice"},
+	{"speeds that hold nothing", []string{"hold_head = \"22 m\"\nhold_at = \"Fork\"\n", ""}, "slowest", "nothing is held"},
+	{"held without a pump", []string{"running = [\"P 2\"]", "running = []"}, "running", "no pump runs that could hold"},
+	{"a held flow of nothing", []string{"hold_head = \"22 m\"\nhold_at = \"Fork\"\n", "hold_flow = \"0 L/s\"\n"}, "hold_flow", "a flow of nothing"},
 	{"held nowhere", []string{"hold_at = \"Fork\"\n", ""}, "hold_head", "where the head is held"},
 	{"nothing held", []string{"hold_head = \"22 m\"\n", ""}, "hold_at", "no head is held"},
 	{"held at an unknown node", []string{`hold_at = "Fork"`, `hold_at = "Frok"`}, "hold_at", "there is no node"},
+	{"head held at a tank", []string{`hold_at = "Fork"`, `hold_at = "Hill tank"`}, "hold_at", "no pump sets the head"},
 	{"slowest above fastest", []string{`slowest = "50 %"`, `slowest = "110 %"`}, "slowest", "not below the fastest"},
 	{"flow control without a flow", []string{"flow = \"9 L/s\"\n", ""}, "flow", "is missing"},
 	{"flow control of nothing", []string{`flow = "9 L/s"`, `flow = "0 L/s"`}, "flow", "no flow"},
@@ -331,6 +336,24 @@ func TestBadPassing(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// All of them at once: what hangs on one fault is not told, all the others are.
+func TestAllPassingFaultsInOnePass(t *testing.T) {
+	names := []string{"unknown case before", "unknown scour", "burst beyond the end", "coefficient above one", "day of 23 hours", "step of seven minutes",
+		"pump with two rules", "gap in the tariff", "price without a unit", "held at an unknown node", "flow control of nothing", "Poisson's ratio above a half"}
+	var edits []string
+	for _, name := range names {
+		for _, c := range badPassing {
+			if c.name == name {
+				edits = append(edits, c.edits...)
+			}
+		}
+	}
+	_, faults := Read(passingFolder(t, edits...), nil)
+	if n := len(faults.Only(document.FaultSeverity)); n != len(names) {
+		t.Errorf("%d faults of %d: %v", n, len(names), faults)
 	}
 }
 
