@@ -106,16 +106,21 @@ func (in *Input) Check() error {
 	return errors.Join(c.faults...)
 }
 
-// checker collects faults.
+// checker collects faults. Where they are is written only when there is one: a line has thousands of figures.
 type checker struct {
 	line   *line.Line
 	form   pipe.Form
 	seen   map[[2]int]bool // sections that were looked at
+	who    func() string   // what is being looked at; nil: the input as a whole
 	faults []error
 }
 
 func (c *checker) fault(format string, args ...any) {
-	c.faults = append(c.faults, fmt.Errorf("sizing: "+format, args...))
+	who := "sizing: "
+	if c.who != nil {
+		who += c.who() + ": "
+	}
+	c.faults = append(c.faults, fmt.Errorf(who+format, args...))
 }
 
 func (c *checker) positive(what string, x float64) {
@@ -136,32 +141,34 @@ func (c *checker) finite(what string, x float64) {
 	}
 }
 
-// share wants a discharge coefficient, or 0 for the usual one.
-func (c *checker) share(what string, x float64) {
+// coefficient wants one of discharge, or 0 for the usual one.
+func (c *checker) coefficient(what string, x float64) {
 	if !(x >= 0 && x <= 1) {
 		c.fault("%s is %g: give one above 0 and up to 1, or 0 for the usual one", what, x)
 	}
 }
 
 func (c *checker) site() {
+	c.who = func() string { return "site" }
 	s := &c.line.Site
-	c.positive("site: atmospheric pressure (Pa)", s.AtmosphericPressure)
-	c.positive("site: gravity (m/s²)", s.Gravity)
-	c.positive("site: density of the water (kg/m³)", s.Density)
-	c.positive("site: kinematic viscosity (m²/s)", s.Viscosity)
+	c.positive("atmospheric pressure (Pa)", s.AtmosphericPressure)
+	c.positive("gravity (m/s²)", s.Gravity)
+	c.positive("density of the water (kg/m³)", s.Density)
+	c.positive("kinematic viscosity (m²/s)", s.Viscosity)
 	if !(s.VapourPressure >= 0 && s.VapourPressure < s.AtmosphericPressure) {
-		c.fault("site: vapour pressure is %g Pa: give one from 0 to below the atmosphere's %g Pa", s.VapourPressure, s.AtmosphericPressure)
+		c.fault("vapour pressure is %g Pa: give one from 0 to below the atmosphere's %g Pa", s.VapourPressure, s.AtmosphericPressure)
 	}
 	if !(s.AirTemperature >= 173.15 && s.AirTemperature <= 473.15) {
-		c.fault("site: temperature of the air is %g K: give one of 173.15 to 473.15 K", s.AirTemperature)
+		c.fault("temperature of the air is %g K: give one of 173.15 to 473.15 K", s.AirTemperature)
 	}
 	if !(s.WaterTemperature >= 273.15 && s.WaterTemperature <= 333.15) {
-		c.fault("site: temperature of the water is %g K: give one of 273.15 to 333.15 K", s.WaterTemperature)
+		c.fault("temperature of the water is %g K: give one of 273.15 to 333.15 K", s.WaterTemperature)
 	}
 }
 
 func (c *checker) practice() {
 	p := &c.line.Practice
+	c.who = func() string { return fmt.Sprintf("practice %q", p.Name) }
 	for _, t := range []struct {
 		what string
 		line.Threshold
@@ -169,24 +176,25 @@ func (c *checker) practice() {
 		{"largest vacuum while air comes in (Pa)", p.AdmitDifferential}, {"largest pressure of air while filling (Pa)", p.VentDifferential},
 		{"slam (m)", p.Slam}, {"filling velocity (m/s)", p.FillingVelocity}, {"drain velocity (m/s)", p.DrainVelocity},
 	} {
-		c.positive(fmt.Sprintf("practice %q: %s", p.Name, t.what), t.Value)
+		c.positive(t.what, t.Value)
 	}
 	for _, t := range []line.Threshold{p.AdmitDifferential, p.VentDifferential} {
 		if t.Value > 0 && t.Value < leastDifferential {
-			c.fault("practice %q: a differential of %g Pa: give one of 1 Pa or more; pressures are in pascal", p.Name, t.Value)
+			c.fault("a differential of %g Pa: give one of 1 Pa or more; pressures are in pascal", t.Value)
 		}
 	}
 	if f := p.CollapseFactor.Value; !(f >= 1 && f <= 100) {
-		c.fault("practice %q: safety factor on collapse is %g: give one from 1, usually 2 to 4", p.Name, f)
+		c.fault("safety factor on collapse is %g: give one from 1, usually 2 to 4", f)
 	}
 	if f := p.ReleasedAir.Value; !(f >= 0 && f < 1) {
-		c.fault("practice %q: share of released air is %g: give one from 0 to below 1, usually 0.02", p.Name, f)
+		c.fault("share of released air is %g: give one from 0 to below 1, usually 0.02", f)
 	}
 }
 
 func (c *checker) options(in *Input) {
-	c.share("coefficient of the large orifice", in.Coefficient)
-	c.share("coefficient of the small orifice", in.SmallOrifice)
+	c.who = nil
+	c.coefficient("coefficient of the large orifice", in.Coefficient)
+	c.coefficient("coefficient of the small orifice", in.SmallOrifice)
 	if in.Basis > CooledAir {
 		c.fault("basis %d is none: give one of the constants", in.Basis)
 	}
@@ -204,104 +212,109 @@ func (c *checker) options(in *Input) {
 }
 
 func (c *checker) record(r *valve.Record) {
-	who := fmt.Sprintf("record %q", r.Name)
+	c.who = func() string { return fmt.Sprintf("record %q", r.Name) }
 	for _, p := range valve.Check(*r) {
-		c.fault("%s: %v", who, p)
+		c.fault("%v", p)
 	}
 	if x := r.EarlyClosing; x != 0 && !(x >= leastDifferential && x <= 1e7) {
-		c.fault("%s, early closing is %g Pa: give 1 Pa or more, or 0 where it was not measured", who, x)
+		c.fault("early closing is %g Pa: give 1 Pa or more, or 0 where it was not measured", x)
 	}
 	if r.Stage != nil {
-		c.positive(who+", switching differential of its anti-slam stage (Pa)", r.Stage.Differential)
+		c.positive("switching differential of its anti-slam stage (Pa)", r.Stage.Differential)
 		if o, err := stageOutlet(r.Stage); err != nil {
-			c.fault("%s, anti-slam stage: %w", who, err)
+			c.fault("anti-slam stage: %w", err)
 		} else if o == nil {
-			c.fault("%s, anti-slam stage: no curve of what it passes when it has switched", who)
+			c.fault("anti-slam stage: no curve of what it passes when it has switched")
 		}
 	}
 }
 
 func (c *checker) place(p *Place) {
-	who := fmt.Sprintf("place %q", p.Name)
-	c.finite(who+", chainage (m)", p.Chainage)
-	c.finite(who+", obvert (m)", p.Obvert)
+	who := func() string { return fmt.Sprintf("place %q", p.Name) }
+	c.who = who
+	c.finite("chainage (m)", p.Chainage)
+	c.finite("obvert (m)", p.Obvert)
 	if p.Run < 0 || p.Run >= len(c.line.Runs) {
-		c.fault("%s is on run %d of %d", who, p.Run, len(c.line.Runs))
+		c.fault("it is on run %d of %d", p.Run, len(c.line.Runs))
 	} else if n := len(c.line.Runs[p.Run].Placed); p.Placed < -1 || p.Placed >= n {
-		c.fault("%s is valve %d of %d on its run: give −1 for a bare candidate", who, p.Placed, n)
+		c.fault("it is valve %d of %d on its run: give −1 for a bare candidate", p.Placed, n)
 	}
 	if p.Record < -1 || p.Record >= len(c.line.Rack) {
-		c.fault("%s has record %d of a rack of %d: give −1 for none", who, p.Record, len(c.line.Rack))
+		c.fault("it has record %d of a rack of %d: give −1 for none", p.Record, len(c.line.Rack))
 	}
 	if len(p.Legs) == 0 {
-		c.fault("%s has no leg: give the pipe on its sides, falling or rising", who)
+		c.fault("it has no leg: give the pipe on its sides, falling or rising")
 	}
-	for _, l := range p.Legs {
-		c.leg(who, l)
-	}
-	for _, s := range p.Cases {
-		c.notNegative(fmt.Sprintf("%s, case %q, flow (m³/s)", who, s.Name), s.Flow)
-		c.finite(fmt.Sprintf("%s, case %q, head (m)", who, s.Name), s.Head)
-	}
-	c.notNegative(who+", flow while draining (m³/s)", p.DrainWater)
-	c.notNegative(who+", flow while filling (m³/s)", p.FillWater)
-	c.notNegative(who+", hole (m)", p.Hole.Diameter)
-	c.share(who+", coefficient of the hole", p.Hole.Coefficient)
-	c.notNegative(who+", head over the hole (m)", p.Hole.Head)
+	c.notNegative("flow while draining (m³/s)", p.DrainWater)
+	c.notNegative("flow while filling (m³/s)", p.FillWater)
+	c.notNegative("hole (m)", p.Hole.Diameter)
+	c.coefficient("coefficient of the hole", p.Hole.Coefficient)
+	c.notNegative("head over the hole (m)", p.Hole.Head)
+	c.notNegative("wave speed (m/s)", p.WaveSpeed)
 	if x := p.SourcePressure; x != 0 && !(x > 1e3 && x <= 1e7) {
-		c.fault("%s: the water took up air at %g Pa: give an absolute pressure of 1 kPa to 10 MPa, or 0 for the atmosphere's", who, x)
+		c.fault("the water took up air at %g Pa: give an absolute pressure of 1 kPa to 10 MPa, or 0 for the atmosphere's", x)
 	}
 	if x := p.SourceTemperature; x != 0 && !(x >= 273.15 && x <= 333.15) {
-		c.fault("%s: the water took up air at %g K: give 273.15 to 333.15 K, or 0 for the site's", who, x)
+		c.fault("the water took up air at %g K: give 273.15 to 333.15 K, or 0 for the site's", x)
 	}
-	c.notNegative(who+", wave speed (m/s)", p.WaveSpeed)
 	if p.HasLowest {
-		c.finite(who+", lowest head (m)", p.Lowest)
+		c.finite("lowest head (m)", p.Lowest)
+	}
+	for i := range p.Cases {
+		s := &p.Cases[i]
+		c.who = func() string { return fmt.Sprintf("%s, case %q", who(), s.Name) }
+		c.notNegative("flow (m³/s)", s.Flow)
+		c.finite("head (m)", s.Head)
+	}
+	for i := range p.Legs {
+		c.leg(who, &p.Legs[i])
 	}
 }
 
-func (c *checker) leg(who string, l Leg) {
-	who += fmt.Sprintf(", leg %q", l.Name)
+func (c *checker) leg(place func() string, l *Leg) {
+	at := 0
+	c.who = func() string { return fmt.Sprintf("%s, leg %q, piece %d", place(), l.Name, at+1) }
 	if len(l.Pieces) == 0 {
-		c.fault("%s has no pieces: give one or more", who)
+		c.fault("there is none: give one or more")
 	}
-	for i, s := range l.Pieces {
-		there := fmt.Sprintf("%s, piece %d", who, i+1)
+	for i := range l.Pieces {
+		s := &l.Pieces[i]
+		at = i
 		if s.Run < 0 || s.Run >= len(c.line.Runs) {
-			c.fault("%s is on run %d of %d", there, s.Run, len(c.line.Runs))
+			c.fault("it is on run %d of %d", s.Run, len(c.line.Runs))
 			continue
 		}
 		if n := len(c.line.Runs[s.Run].Sections); s.Section < 0 || s.Section >= n {
-			c.fault("%s is on section %d of %d", there, s.Section, n)
+			c.fault("it is on section %d of %d", s.Section, n)
 			continue
 		}
-		c.section(s.Run, s.Section)
-		c.positive(there+", length (m)", s.Length)
-		c.finite(there+", fall (m)", s.Fall)
+		c.positive("length (m)", s.Length)
+		c.finite("fall (m)", s.Fall)
 		if math.Abs(s.Fall) > s.Length*(1+1e-9) {
-			c.fault("%s falls %g m over %g m of pipe: no pipe falls by more than its length", there, s.Fall, s.Length)
+			c.fault("it falls %g m over %g m of pipe: no pipe falls by more than its length", s.Fall, s.Length)
+		}
+		if key := [2]int{s.Run, s.Section}; !c.seen[key] {
+			c.seen[key] = true
+			who := c.who
+			c.section(s.Run, s.Section)
+			c.who = who
 		}
 	}
 }
 
-// section looks at a section once, however many legs it is on.
 func (c *checker) section(run, i int) {
-	if c.seen[[2]int{run, i}] {
-		return
-	}
-	c.seen[[2]int{run, i}] = true
 	s := &c.line.Runs[run].Sections[i]
-	who := fmt.Sprintf("run %q, section %d", c.line.Runs[run].Name, i+1)
-	c.positive(who+", bore (m)", s.Bore)
+	c.who = func() string { return fmt.Sprintf("run %q, section %d", c.line.Runs[run].Name, i+1) }
+	c.positive("bore (m)", s.Bore)
 	if !(s.HazenWilliams >= 0) || math.IsInf(s.HazenWilliams, 0) || s.HazenWilliams == 0 && !(s.Roughness >= 0 && s.Roughness < s.Bore) {
-		c.fault("%s: roughness %g m, Hazen–Williams C %g: give one of the two, above 0", who, s.Roughness, s.HazenWilliams)
+		c.fault("roughness %g m, Hazen–Williams C %g: give one of the two, above 0", s.Roughness, s.HazenWilliams)
 	}
-	c.notNegative(who+", wall (m)", s.Wall)
-	c.notNegative(who+", modulus of elasticity (Pa)", s.Modulus)
+	c.notNegative("wall (m)", s.Wall)
+	c.notNegative("modulus of elasticity (Pa)", s.Modulus)
 	if wallKnown(s) && s.Bore > 0 {
 		v := vacuum(s, c.form, 1)
 		if err := v.Check(); err != nil {
-			c.fault("%s: %w", who, err)
+			c.fault("%w", err)
 		}
 	}
 }

@@ -62,15 +62,15 @@ func (s *solver) duties(p *Place, where string, out *PlaceResult) error {
 	return nil
 }
 
-// needs fills in a duty's need on every basis.
+// needs fills in a duty's need on every basis, and that in force.
 func (s *solver) needs(d *Duty, w way) error {
-	var err error
-	if d.Need, err = s.size(s.in.Basis, w, d.Water, d.Differential); err != nil {
-		return err
-	}
 	for i, b := range []Basis{FreeAir, PipeAir, CooledAir} {
-		if d.All[i], err = s.size(b, w, d.Water, d.Differential); err != nil {
+		z, err := s.size(b, w, d.Water, d.Differential)
+		if err != nil {
 			return err
+		}
+		if d.All[i] = z; b == s.in.Basis.counted(w) {
+			d.Need = z
 		}
 	}
 	return nil
