@@ -101,7 +101,7 @@ func (r *reader) readRules(f form, d *Day) {
 				"let them start at the lower level and stop at the higher one")
 		}
 		if tank >= 0 {
-			r.checkRuleTank(t, tank, [][2]any{{"start_below", start}, {"stop_above", stop}}, hasStart && hasStop)
+			r.checkRuleTank(t, tank, rule, hasStart && hasStop)
 		}
 		if fine {
 			r.readRulePumps(t, &rule, pumps, named, ruled)
@@ -121,7 +121,7 @@ func (r *reader) kindOf(f form, key, name string, kind NodeKind) (int, bool) {
 }
 
 // checkRuleTank holds a rule's levels against its tank, whose level must be able to move.
-func (r *reader) checkRuleTank(t form, node int, levels [][2]any, known bool) {
+func (r *reader) checkRuleTank(t form, node int, rule LevelRule, known bool) {
 	n := r.line.Nodes[node]
 	if n.Tank.Area == 0 && !r.nodeForms[node].t.Has("area") {
 		t.fault("tank", fmt.Sprintf("the level of %q never changes", n.Name), "the tank has no area",
@@ -130,9 +130,12 @@ func (r *reader) checkRuleTank(t form, node int, levels [][2]any, known bool) {
 	if !known || n.Tank.Lowest >= n.Tank.Highest {
 		return
 	}
-	for _, l := range levels {
-		if v := l[1].(float64); v < n.Tank.Lowest || v > n.Tank.Highest {
-			t.warn(l[0].(string), "day.level-outside", "the level lies outside the tank's own range", quantity.Format(v, "m", 2)+", and the range is "+
+	for _, l := range []struct {
+		key   string
+		level float64
+	}{{"start_below", rule.StartBelow}, {"stop_above", rule.StopAbove}} {
+		if l.level < n.Tank.Lowest || l.level > n.Tank.Highest {
+			t.warn(l.key, "day.level-outside", "the level lies outside the tank's own range", quantity.Format(l.level, "m", 2)+", and the range is "+
 				quantity.Format(n.Tank.Lowest, "m", 2)+" to "+quantity.Format(n.Tank.Highest, "m", 2), "mend the level or the range")
 		}
 	}

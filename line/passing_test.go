@@ -357,6 +357,14 @@ func TestAllPassingFaultsInOnePass(t *testing.T) {
 	}
 }
 
+// A rule's levels outside the tank's range are warned of.
+func TestRuleOutsideTheTank(t *testing.T) {
+	_, faults := mustRead(t, passingFolder(t, `start_below = "129.5 m"`, `start_below = "128.5 m"`))
+	if len(faults) != 1 || faults[0].ID != "day.level-outside" {
+		t.Errorf("%v", faults)
+	}
+}
+
 // A tariff's fault names the hours.
 func TestTariffHours(t *testing.T) {
 	for edit, hours := range map[string]string{
