@@ -13,26 +13,32 @@ type capped struct {
 	equip int     // the valve with the least setting, −1 without
 }
 
-// leaning is the share of the head it takes that a flow-control valve, or a drive that holds a flow, is let to give way by: by a millionth of the setting for each
+// leaning is the share of the head it takes that a flow-control valve, or a drive that holds a flow, is let to give way by: by a hundred-thousandth of the setting for each
 // 100 m. Without it heads between two that hold one flow could be anything; so they share what there is to take, and a valve set at just what an off-take or a station
 // takes stands open.
-const leaning = 1e-5
+const leaning = 1e-4
 
 // setCaps puts the flow-control valves of the whole line into the laws of their runs.
 func (f *flow) setCaps() {
-	for _, rl := range f.runs {
+	for i, rl := range f.runs {
 		rl.cap = [2]capped{{math.Inf(1), -1}, {math.Inf(1), -1}}
 		for k := range rl.run.Equipment {
 			e := &rl.run.Equipment[k]
 			if e.Kind != line.FlowControlValve {
 				continue
 			}
+			f.leans = true
 			c := &rl.cap[0]
 			if e.Reverse {
 				c = &rl.cap[1]
 			}
 			if e.Flow < c.flow {
 				*c = capped{e.Flow, k}
+			}
+		}
+		for dir, sign := range [2]float64{1, -1} {
+			if rl.cap[dir].equip >= 0 {
+				f.elems[i].kink[dir] = sign * rl.cap[dir].flow
 			}
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/rand/v2"
 
 	"obvert/line"
 	"obvert/num"
@@ -24,26 +25,31 @@ type element struct {
 	r, au, ad, c float64
 	aat          float64 // −∂r/∂h of the head it holds
 	open         bool
-	jumps        bool // its law jumps at no flow
+	jumps        bool       // its law jumps at no flow
+	most         float64    // m³/s: no flow beyond is thought of; 0 for any
+	kink         [2]float64 // m³/s: flows at which its law breaks, along and against; 0 for none
 }
 
 // flow is one steady solution in the making.
 type flow struct {
-	in     Input
-	net    *Net
-	l      *line.Line
-	c      *line.Case
-	elems  []element
-	runs   []*runLaw // by run
-	fixed  []bool
-	head   []float64 // a driveLaw keeps hold of it
-	demand []float64
-	m      *num.Sparse
-	rhs    []float64
-	air    [][]bool // by run, by grid point: air has reached it
-	notes  []Note
-	anchor float64 // m³/s per m: how firmly a Newton step holds every head where it is
-	reach  float64 // m: the farthest that a Newton step moves a head
+	in         Input
+	net        *Net
+	l          *line.Line
+	c          *line.Case
+	elems      []element
+	runs       []*runLaw // by run
+	fixed      []bool
+	head       []float64 // a driveLaw keeps hold of it
+	demand     []float64
+	m          *num.Sparse
+	rhs        []float64
+	air        [][]bool // by run, by grid point: air has reached it
+	notes      []Note
+	anchor     float64 // m³/s per m: how firmly a Newton step holds every head where it is
+	reach      float64 // m: the farthest that a Newton step moves a head
+	controlled bool    // control valves or drives take part
+	leans      bool    // some law hangs on the heads only by its leaning
+	moved      float64 // m: the farthest that the last step moved a head
 }
 
 func newFlow(in Input) (*flow, error) {
@@ -68,6 +74,12 @@ func newFlow(in Input) (*flow, error) {
 	f.setBounds()
 	if err := f.setNeeds(); err != nil {
 		return nil, err
+	}
+	f.controlled = f.leans
+	for i, rl := range f.runs {
+		if len(rl.hold) > 0 || rl.cap[0].equip >= 0 || rl.cap[1].equip >= 0 || rl.trapped != nil {
+			f.controlled, f.elems[i].jumps = true, true
+		}
 	}
 	f.firstHeads()
 	return f, nil
@@ -310,23 +322,51 @@ const (
 	longest     = 300   // Newton steps
 )
 
-// solve runs Newton's method to its end for the bounds as they stand. Where it does not get there from where it stands, it begins anew from
-// the laws' own start and lets the heads move a little at first, as if every node had some storage.
+// How firmly the first steps of each try hold the heads, m³/s per m: as if every node had some storage. The laws of control valves break where they begin to hold, and now
+// and then the steps go round in a ring from one start and not from another; lines with such valves get more tries.
+var storage = [...]float64{0, 1e-3, 1e-2, 1e-1, 0, 1e-2, 0, 1e-2, 0, 1e-2, 1e-3, 1e-1, 0, 1e-2, 1e-3, 1e-1}
+
+const triesWithoutControls = 4
+
+// solve runs Newton's method to its end for the bounds as they stand. Where it does not get there from where it stands, it begins anew: from the laws' own
+// starts, then from flows about them.
 func (f *flow) solve(ctx context.Context) (out num.Outcome, energy, mass float64) {
-	total := 0
-	for try := 0; try < 4; try++ {
+	total, tries := 0, triesWithoutControls
+	if f.controlled {
+		tries = len(storage)
+	}
+	for try := range tries {
 		if try > 0 {
 			f.in.Guess = nil
+			if try >= triesWithoutControls {
+				f.in.Guess = f.around(uint64(try))
+			}
 			f.firstHeads()
 		}
-		out, energy, mass = f.newton(ctx, [...]float64{0, 1e-3, 1e-2, 1e-1}[try])
+		out, energy, mass = f.newton(ctx, storage[try])
 		total += out.Iterations
-		if energy <= energyLimit && mass <= massLimit || ctx.Err() != nil {
+		if settled(energy, mass) || ctx.Err() != nil {
 			break
 		}
 	}
+	if !settled(energy, mass) && ctx.Err() == nil {
+		var more int
+		if more, energy, mass = f.bySpeed(ctx, energy, mass); settled(energy, mass) {
+			out.Status = num.Converged
+		}
+		total += more
+	}
 	out.Iterations = total
+	f.findSpeeds()
 	return out, energy, mass
+}
+
+func settled(energy, mass float64) bool { return energy <= energyLimit && mass <= massLimit }
+
+// around is a guess of flows between the laws' own starts and their opposites, the same for the same seed.
+func (f *flow) around(seed uint64) func(int) float64 {
+	rng := rand.New(rand.NewPCG(seed, seed))
+	return func(i int) float64 { return (2*rng.Float64() - 1) * f.elems[i].law.start() }
 }
 
 func (f *flow) newton(ctx context.Context, storage float64) (num.Outcome, float64, float64) {
@@ -340,7 +380,7 @@ func (f *flow) newton(ctx context.Context, storage float64) (num.Outcome, float6
 			break
 		}
 		energy, mass = f.evaluate()
-		if energy <= energyGoal && mass <= massGoal {
+		if energy <= energyGoal && mass <= massGoal && (!f.leans || f.moved <= headTolerance) {
 			loop.Stop(num.Converged)
 			break
 		}
@@ -457,8 +497,10 @@ func (f *flow) step(relax float64) {
 		q := e.q + relax*(e.r+e.au*du-e.ad*dd-e.held(f.rhs))/e.c
 		e.q = f.allowed(e, q)
 	}
+	f.moved = 0
 	for i, d := range f.rhs {
 		f.head[i] += relax * d
+		f.moved = max(f.moved, math.Abs(d))
 	}
 }
 
@@ -487,13 +529,20 @@ func (e *element) held(step []float64) float64 {
 	return e.aat * step[e.at]
 }
 
-// allowed keeps a flow within what its element lets pass. A flow that changes sign where a bound holds stops at zero first.
+// allowed keeps a flow within what its element lets pass. A flow that changes sign where a bound holds stops at zero first, and one that passes a setting stops there.
 func (f *flow) allowed(e *element, q float64) float64 {
 	switch {
 	case q > 0 && !e.forward, q < 0 && !e.back:
 		return 0
+	case e.most > 0 && math.Abs(q) > e.most:
+		return math.Copysign(e.most, q)
 	case q*e.q < 0 && (e.au != e.ad || e.jumps):
 		return 0
+	}
+	for _, k := range e.kink {
+		if k != 0 && (q-k)*(e.q-k) < 0 && q*k > 0 {
+			return k
+		}
 	}
 	return q
 }

@@ -114,6 +114,10 @@ type driveLaw struct {
 	at         int       // solver's node whose head is held, −1: a flow is
 	heads      []float64 // of the solver's nodes, as they stand
 	back       bool
+
+	standing bool    // no water passes the pumps
+	now      float64 // the speed found, relative
+	bound    int     // which bound keeps the drive from what it is to hold: −1 the slowest, +1 the fastest, 0 none
 }
 
 // looseness is the fall by flow, m per m³/s, that a held head's law is given in place of none.
@@ -185,10 +189,11 @@ func (f *flow) addDrive(i, in int) error {
 	}
 	law := &driveLaw{pumps: t, flow: set.HoldFlow, at: -1, heads: f.head, back: st.Check == line.CheckNone}
 	law.slow, law.fast = speedBounds(set)
+	f.leans = true
 	if set.HasHoldHead {
 		law.at, law.target = set.HoldAt, f.endObvert(set.HoldAt)+set.HoldHead
 	}
-	f.elems = append(f.elems, element{law: law, u: in, d: i, run: -1, node: i, pump: -1, at: law.at})
+	f.elems = append(f.elems, element{law: law, u: in, d: i, run: -1, node: i, pump: -1, at: law.at, most: 10 * law.fast * t.top, kink: [2]float64{set.HoldFlow}})
 	if h := f.net.header[i]; h >= 0 {
 		f.fixed[h], f.head[h] = true, f.endObvert(i) // nothing hangs on it
 	}
@@ -274,26 +279,54 @@ func (n *Net) passable(c *line.Case, run int) bool {
 	return forward || back
 }
 
-// speed is the speed at which the pumps work, and which bound keeps the drive from what it is to hold: −1 the slowest, +1 the fastest, 0 none.
-func (e *driveLaw) speed(q, hu, hd float64) (speed float64, bound int) {
+// find finds the speed at which the pumps work.
+func (e *driveLaw) find(q, hu, hd float64) {
 	_, _, _, _, which := e.three(q, hu, hd)
+	e.standing = math.Abs(q) <= stillFlow
 	switch {
-	case which > 0 || q <= stillFlow && e.leaves(e.fast, q, hu, hd) <= headTolerance:
-		return e.fast, +1
-	case which < 0 || q <= stillFlow:
-		return e.slow, -1
+	case e.standing && e.at >= 0: // against a closed way, if it is one; see settled
+		shut, _ := e.pumps.head(0, 1)
+		e.now, e.bound = min(max(math.Sqrt(max(0, e.target-hu)/shut), e.slow), e.fast), 0
+	case which > 0 || e.leaves(e.fast, q, hu, hd) <= 0:
+		e.now, e.bound = e.fast, +1
+	case which < 0 || e.leaves(e.slow, q, hu, hd) >= 0:
+		e.now, e.bound = e.slow, -1
+	default:
+		e.now, _ = num.Root(func(n float64) float64 { return e.leaves(n, q, hu, hd) }, e.slow, e.fast, 1e-13)
+		e.bound = 0
 	}
-	speed, _ = num.Root(func(n float64) float64 { return e.leaves(n, q, hu, hd) }, e.slow, e.fast, 1e-13)
-	return speed, 0
+}
+
+// settled tells, for pumps that no water passes, what keeps them from the head they are to hold, now that heads in water at rest are known.
+func (e *driveLaw) settled() {
+	if !e.standing || e.at < 0 {
+		return
+	}
+	switch missing := e.target - e.heads[e.at]; {
+	case missing > headTolerance:
+		e.now, e.bound = e.fast, +1
+	case missing < -headTolerance: // it is there without the pumps
+		e.now, e.bound = e.slow, -1
+	}
+}
+
+// findSpeeds finds the speeds of all drives that hold something.
+func (f *flow) findSpeeds() {
+	for i := range f.elems {
+		if e := &f.elems[i]; e.node >= 0 {
+			if law, ok := e.law.(*driveLaw); ok {
+				law.find(e.q, f.headAt(e, e.u), f.headAt(e, e.d))
+			}
+		}
+	}
 }
 
 // fillDrive puts the pumps of a station that finds its speed into its state.
 func (f *flow) fillDrive(s *StationState, e *element, law *driveLaw) {
 	st := f.l.Nodes[e.node].Station
 	hu, hd := f.headAt(e, e.u), f.headAt(e, e.d)
-	bound := 0
-	s.Flow = e.q
-	s.Speed, bound = law.speed(e.q, hu, hd)
+	law.settled()
+	s.Flow, s.Speed = e.q, law.now
 	h := hd - hu
 	if e.q > stillFlow {
 		h, _ = law.pumps.head(e.q, s.Speed)
@@ -313,14 +346,14 @@ func (f *flow) fillDrive(s *StationState, e *element, law *driveLaw) {
 			f.stuck(ps, s, c.ShutOff(), h)
 		}
 	}
-	if bound != 0 {
+	if law.bound != 0 {
 		s.AtLimit = true
-		f.noteLimit(s, law, bound)
+		f.noteLimit(s, law)
 	}
 }
 
 // noteLimit tells what a drive at a bound of its speed leaves of what it is to hold.
-func (f *flow) noteLimit(s *StationState, law *driveLaw, bound int) {
+func (f *flow) noteLimit(s *StationState, law *driveLaw) {
 	name := f.l.Nodes[s.Node].Name
 	wanted, got := "a flow of "+quantity.Format(law.flow, "L/s", 1), quantity.Format(s.Flow, "L/s", 1)
 	if law.at >= 0 {
@@ -329,7 +362,7 @@ func (f *flow) noteLimit(s *StationState, law *driveLaw, bound int) {
 		got = quantity.Format(f.head[law.at]-z, "m", 2)
 	}
 	word := "slowest"
-	if bound > 0 {
+	if law.bound > 0 {
 		word = "fastest"
 	}
 	f.note("grade.speed-at-limit", name, fmt.Sprintf("%s is to hold %s and runs at its %s speed, %s of full: there it is %s.", name, wanted, word, quantity.Format(s.Speed, "%", 1), got))

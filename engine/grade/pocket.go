@@ -76,7 +76,6 @@ func (g *grid) along(p Pocket, s int) (share, fall float64) {
 func (f *flow) setPockets() {
 	for _, p := range f.in.Pockets {
 		rl := f.runs[p.Run]
-		f.elems[p.Run].jumps = true
 		if rl.trapped == nil {
 			rl.trapped = make([]trapped, len(rl.g.seg))
 		}

@@ -542,8 +542,7 @@ func (f *flow) settleStill(runs []bool) (s *still, byFlow map[int]bool) {
 			h, _ := law.curve.Head(0)
 			s.push[e.node] = max(s.push[e.node], h)
 		case *driveLaw:
-			speed, _ := law.speed(e.q, f.headAt(e, e.u), f.headAt(e, e.d))
-			h, _ := law.pumps.head(0, speed)
+			h, _ := law.pumps.head(0, law.now)
 			s.push[e.node] = max(s.push[e.node], h)
 		}
 	}
