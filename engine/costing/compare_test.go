@@ -10,6 +10,8 @@ import (
 	"sync"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"obvert/line"
 	"obvert/physics/valve"
 )
@@ -470,7 +472,7 @@ func TestComparisonFaults(t *testing.T) {
 		{func(s *State) error { s.Delivered = 0; return nil }, "delivers 0"},
 		{func(s *State) error { s.Power = -1; return nil }, "-1 W"},
 	} {
-		for _, from := range []int64{0, 1, 5, 40} {
+		for _, from := range []int64{0, 1, 5, 20} {
 			d := publishedLine()
 			in := d.input()
 			in.Operate = spoiled(d, &in, from, c.spoil)
@@ -496,4 +498,168 @@ func spoiled(d *double, in *ComparisonInput, from int64, spoil func(*State) erro
 		err := spoil(&s)
 		return s, err
 	}
+}
+
+// What cannot take the place says why, and is not tried with a sustaining valve either.
+func TestUnfit(t *testing.T) {
+	in := publishedLine().input()
+	in.Rack = priced(rack(0.5, 1, 1.5, 2), 400)
+	in.Misfit = []string{"its large orifice is too small", "", "", ""}
+	in.Rack[1].Sealing.Bound = valve.Unknown
+	in.Rack[2].Sealing.Bound = valve.MoreThan
+	r := compare(t, in)
+	whys := map[int]string{0: "orifice is too small", 1: "not measured", 2: "never seen tight", 3: "part full"}
+	for _, w := range r.Ways {
+		switch {
+		case w.Kind == LowerSealing:
+			if w.Possible || !strings.Contains(w.Why, whys[w.Record]) {
+				t.Errorf("%s: %v %s", w.Name, w.Possible, w.Why)
+			}
+			delete(whys, w.Record)
+		case w.Record >= 0 && w.Record != 3:
+			t.Errorf("%s was tried", w.Name)
+		}
+	}
+	if len(whys) > 0 {
+		t.Errorf("not tried: %v", whys)
+	}
+}
+
+// Two valves on one summit: the higher need governs what is found, both are exchanged, and moving one cures nothing.
+func TestTwoValves(t *testing.T) {
+	d := publishedLine()
+	in := d.input()
+	in.Valves = append(in.Valves, Concern{Name: "S2", Place: Place{Chainage: 1000}, Sealing: 12 * foot, Record: -1})
+	in.Operate = func(ctx context.Context, k int, ch Change) (State, error) {
+		s, err := d.operate(ctx, in.Cases[k], ch)
+		if s.Possible {
+			s.Heads = append(s.Heads, s.Heads[0])
+		}
+		return s, err
+	}
+	r := compare(t, in)
+	w := way(t, &r, Sustaining, "summit")
+	near(t, "set point, ft", w.SetPoint/foot, 12, 1.1*step/foot)
+	if w.Cases[0].Valve != 1 {
+		t.Errorf("least margin at valve %d", w.Cases[0].Valve)
+	}
+	if w := way(t, &r, LowerSealing, ""); len(w.Valves) != 2 || w.Investment != 2*(400+300) {
+		t.Errorf("%+v", w)
+	}
+	if w := way(t, &r, Relocation, ""); w.Possible || !strings.Contains(w.Why, "2 valves") {
+		t.Errorf("%+v", w)
+	}
+	in.Margin = 0.5
+	r = compare(t, in)
+	near(t, "set point with a margin, m", way(t, &r, Sustaining, "summit").SetPoint, 12*foot+0.5, 1.1*step)
+}
+
+// No place has head enough; and one that seems to have loses it once the valve stands there.
+func TestNoPlaceToMove(t *testing.T) {
+	d := publishedLine()
+	in := d.input()
+	in.Valves[0].Sealing = 20 * foot
+	r := compare(t, in)
+	if w := way(t, &r, Relocation, ""); w.Possible || !strings.Contains(w.Why, "lower spot, is 2.2") {
+		t.Errorf("%s", w.Why) // 20 − 12.6 ft
+	}
+	in = d.input()
+	in.Operate = func(ctx context.Context, k int, ch Change) (State, error) {
+		s, err := d.operate(ctx, in.Cases[k], ch)
+		if ch.HasMove && ch.Move.Placed {
+			s.Heads[0] = 0
+		}
+		return s, err
+	}
+	r = compare(t, in)
+	if w := way(t, &r, Relocation, ""); w.Possible || !strings.Contains(w.Why, "seemed to have head enough") {
+		t.Errorf("%s", w.Why)
+	}
+}
+
+// A tornado or an order never shows what is not a number, whatever prices are given.
+func TestAlwaysFinite(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := publishedLine()
+		d.terminal = rapid.Float64Range(200, 264).Draw(t, "terminal, ft") * foot
+		d.eta = rapid.Float64Range(0.2, 0.9).Draw(t, "efficiency")
+		in := d.input()
+		in.Valves[0].Sealing = rapid.Float64Range(0, 20).Draw(t, "sealing")
+		in.Cases[0].Hours = rapid.Float64Range(0, 24).Draw(t, "hours")
+		p := &in.Prices
+		for _, x := range []*float64{&p.Energy, &p.Water, &p.Callout, &p.Exchange, &p.ControlValve, &p.Raising, &p.PumpDuty, &p.Relocation, &p.Regrading, &p.CarbonPrice, &p.WetPitCallouts} {
+			*x = rapid.SampledFrom([]float64{0, 1e-6, 1, 1e6}).Draw(t, "price")
+		}
+		p.DiscountRate = rapid.SampledFrom([]float64{0, 1e-9, 0.05, 1}).Draw(t, "rate")
+		p.Years = rapid.SampledFrom([]float64{0.1, 1, 20, 1000}).Draw(t, "years")
+		r, err := Compare(t.Context(), in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s := fmt.Sprintf("%+v", r); strings.Contains(s, "NaN") || strings.Contains(s, "Inf") {
+			t.Fatal(s)
+		}
+		if r.Residual > 1e-9 {
+			t.Fatalf("residual %g", r.Residual)
+		}
+		for _, w := range r.Ways {
+			if w.Possible == (w.Why != "") || w.Priced && !w.Possible || w.Priced != (w.Order > 0) || w.Priced != (w.Possible && len(w.NotPriced) == 0) {
+				t.Fatalf("%+v", w)
+			}
+		}
+	})
+}
+
+// On any such line the set point is the closed form's: with H = summit + need, the pump gives q against H, and the valve at a
+// share s of the falling leg, at level z, is set to H − s·k2·q² − z; a terminal raised stands at H − k2·q².
+func TestFoundOnAnyLine(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := publishedLine()
+		d.summit = rapid.Float64Range(20, 100).Draw(t, "summit")
+		d.terminal = d.summit - rapid.Float64Range(0.5, 60).Draw(t, "fall")
+		d.k2 *= rapid.Float64Range(0, 4).Draw(t, "friction of the falling leg")
+		d.height = rapid.Float64Range(0, 0.5).Draw(t, "height of the seat")
+		share := rapid.Float64Range(0, 1).Draw(t, "where")
+		z := d.summit - share*(d.summit-d.terminal)
+		d.sustainLevels = map[string]spot{"leg": {share, z}}
+		in := d.input()
+		in.Sustaining = []Place{{Name: "leg"}}
+		in.Valves[0].Sealing = rapid.Float64Range(0.2, 12).Draw(t, "need")
+		in.Cases[0].Hours = 4
+		r, err := Compare(t.Context(), in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r.Status == AllHold {
+			return
+		}
+		h := d.summit + d.height + in.Valves[0].Sealing
+		enough := r.Base[0].Margin >= -rounding // only said to drip: nothing to find
+		q := d.flow(h, d.k1, 0)
+		for _, w := range r.Ways {
+			want, got := 0.0, 0.0
+			switch {
+			case enough:
+				if w.Possible && w.Kind != AcceptLeak && w.Kind != LowerSealing && w.Kind != Relocation || !w.Possible && w.Kind == Sustaining && !strings.Contains(w.Why, "nothing to find") {
+					t.Fatalf("%s: %v %s", w.Name, w.Possible, w.Why)
+				}
+				continue
+			case w.Kind == Sustaining && w.Record < 0:
+				want, got = h-share*d.k2*q*q-z, w.SetPoint
+			case w.Kind == HigherTerminal:
+				want, got = h-d.k2*q*q-d.terminal, w.Height
+				if want > 50-step && !w.Possible { // the usual limit of the search
+					continue
+				}
+			default:
+				continue
+			}
+			if !w.Possible || got < want-1e-6 || got > want+1.5*step {
+				t.Fatalf("%s: %g, want %g (%s)", w.Name, got, want, w.Why)
+			}
+			if w.Calls > 10 {
+				t.Fatalf("%s: %d calls", w.Name, w.Calls)
+			}
+		}
+	})
 }

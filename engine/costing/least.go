@@ -21,9 +21,9 @@ type search struct {
 type bracket struct {
 	a, fa float64
 	b, fb float64
-	bears bool // the line runs at b, and fb is 0 or more
-	steep bool // below b the curve is known to rise by nearly as much as x, or more
-	ever  bool // b is one that was looked at
+	bears bool    // the line runs at b, and fb is 0 or more
+	slope float64 // of the curve above b, as far as two points there tell; 0: not known
+	ever  bool    // b is one that was looked at
 }
 
 // look puts what f gave at x into the bracket. Points that it tells nothing new about are passed over.
@@ -33,7 +33,10 @@ func (br *bracket) look(x, y float64, ok bool) {
 	case ok && y < 0:
 		br.a, br.fa = x, y
 	default:
-		br.steep = br.ever && br.bears && ok && br.fb-y > 0.9*(br.b-x)
+		br.slope = 0
+		if br.ever && br.bears && ok {
+			br.slope = (br.fb - y) / (br.b - x)
+		}
 		br.b, br.fb, br.bears, br.ever = x, y, ok, true
 	}
 }
@@ -44,7 +47,8 @@ func (br *bracket) done() bool {
 	if br.b-br.a <= step*(1+1e-9) {
 		return true
 	}
-	return br.bears && br.fb <= 0.75*step && (br.steep || br.fb-br.fa > 0.9*(br.b-br.a))
+	slope := max(br.slope, (br.fb-br.fa)/(br.b-br.a))
+	return br.bears && br.fb <= 0.75*step*slope
 }
 
 // least finds the smallest x up to limit at which f is 0 or more, to within [step]; f never falls. Below a slack length's
@@ -112,13 +116,13 @@ func (br *bracket) next(n int) float64 {
 	middle := (br.a + br.b) / 2
 	x := middle
 	switch {
-	case !br.bears, n > 5 && n%2 == 0:
-	case br.fb <= step:
+	case !br.bears, n%4 == 3:
+	case br.fb <= step*br.slope/4:
 		x = br.b - step
-	case n < 2:
-		x = br.b - br.fb + step/2
-	default: // along the chord, kept above the root
-		x = br.b - br.fb*(br.b-br.a)/(br.fb-br.fa) + step/2
+	case br.slope > 0: // along the secant of two points above
+		x = br.b - br.fb/br.slope + step/2
+	default: // by as much as is too much, or half along the chord where that says more
+		x = br.b - max(br.fb, br.fb*(br.b-br.a)/(br.fb-br.fa)/2) + step/2
 	}
 	if x <= br.a || x >= br.b {
 		return middle

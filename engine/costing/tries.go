@@ -209,6 +209,9 @@ func (c *comparer) found(ctx context.Context, b *bench, t *tried, w Way, bl bill
 		return fmt.Errorf("%s: %w", w.Name, err)
 	}
 	w.Governs = governs
+	if why == "" && governs < 0 {
+		why = "every valve has the head it needs, and the margin wanted, as the line runs now: there is nothing to find"
+	}
 	if why != "" {
 		w.Calls = b.calls - before
 		t.add(refuse(w, "%s", why), bl)
