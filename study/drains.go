@@ -136,9 +136,10 @@ func (s *solver) drainingIn(k int) *draining.Result {
 func (s *solver) leakOfAll() costing.Leak {
 	var leak costing.Leak
 	wet := map[string]bool{}
+	daily := slices.ContainsFunc(s.res.StandingCases, func(k int) bool { return s.l.Cases[k].Hours > 0 })
 	for i, k := range s.res.StandingCases {
 		d := &s.res.Draining[i]
-		if s.l.Cases[k].Hours == 0 && i > 0 { // an extreme case stands for no day
+		if s.l.Cases[k].Hours == 0 && (daily || i > 0) { // an extreme case stands for no day
 			continue
 		}
 		leak.Known = true

@@ -46,12 +46,15 @@ func (s *solver) standing(k int, d *draining.Result) {
 	switch d.Status {
 	case draining.GoesOn, draining.HorizonReached:
 		f.Title = fmt.Sprintf("In %s the leaking does not end", s.quoted(k))
-		text = append(text, sentence(d.Reason), fmt.Sprintf("%s a day leave the line", liters(d.LossPerDay)))
+		text = append(text, sentenceless(sentence(d.Reason)), fmt.Sprintf("%s a day leave the line", liters(d.LossPerDay)))
 		f.Have, f.HaveLabel = Figure{liters(d.LossPerDay), d.LossPerDay, "m³"}, "a day"
 	case draining.NotKnown:
 		text = append(text, "How long it goes on is not known: a valve that drips has no leak curve")
 	default:
 		text = append(text, fmt.Sprintf("The last drop falls after %s", quantity.Duration(d.StopTime)))
+	}
+	if usual := s.usualLoss(d); usual != "" {
+		text = append(text, usual)
 	}
 	if d.DrainedLength >= 1 {
 		text = append(text, fmt.Sprintf("Then %s of pipe that were full hold air", quantity.Format(d.DrainedLength, "m", 0)))
@@ -64,6 +67,19 @@ func (s *solver) standing(k int, d *draining.Result) {
 	f.Cures = s.exchanges(k, d)
 	s.res.Findings = append(s.res.Findings, f)
 	s.pits(k, d)
+}
+
+// usualLoss is what leaks in the usual time at rest.
+func (s *solver) usualLoss(d *draining.Result) string {
+	total := 0.0
+	for j := range d.Valves {
+		total += d.Valves[j].Pit.Standing
+	}
+	hours := s.secondsStanding(d.Case)
+	if hours >= 86400 || total <= 0 || d.StopTime <= hours {
+		return ""
+	}
+	return fmt.Sprintf("In the %s a day that it stands %s leave it", quantity.Format(hours, "h", 1), liters(total))
 }
 
 // leakers names some valves.

@@ -44,8 +44,8 @@ func (s *solver) findWays() {
 	if c.BreakEven.Found {
 		text = append(text, sentence(c.BreakEven.Text))
 	}
-	text = append(text, s.turning(c))
-	f.Text = strings.Join(text, " ")
+	text = append(text, s.turning(c), s.noHours())
+	f.Text = strings.TrimSpace(strings.Join(text, " "))
 	var unpriced []string
 	for _, w := range c.Ways {
 		if w.Possible && !w.Priced {
@@ -65,6 +65,20 @@ func wayOf(c *costing.Comparison, kind costing.Kind) *costing.Way {
 		}
 	}
 	return nil
+}
+
+// noHours names the cases in which valves drip and of which no day is made.
+func (s *solver) noHours() string {
+	var names []string
+	for i, k := range s.res.StandingCases {
+		if d := &s.res.Draining[i]; s.l.Cases[k].Hours == 0 && d.Lost > 0 {
+			names = append(names, s.quoted(k))
+		}
+	}
+	if len(names) == 0 || len(names) == len(s.res.StandingCases) {
+		return ""
+	}
+	return "What leaks in " + strings.Join(names, " and ") + " costs nothing here, for it has no hours a day."
 }
 
 // turning says which input would change the order.

@@ -310,6 +310,7 @@ func (s *solver) restOf(ctx context.Context, k, pool int) (*Rest, error) {
 	g := &s.res.Grades[k]
 	var taps []sealing.Tap
 	var which []int
+
 	out := &Rest{Case: k, Pool: pool, Fed: g.Pools[pool].Fed, Level: g.Pools[pool].Level, Known: true}
 	for i := range s.res.Sealing.Valves {
 		v := &s.res.Sealing.Valves[i]
@@ -352,7 +353,7 @@ func (s *solver) restOf(ctx context.Context, k, pool int) (*Rest, error) {
 		}
 	}
 	if !out.Fed {
-		if err := s.drained(ctx, k, rest, which, out); err != nil {
+		if err := s.atLast(ctx, k, rest, which, out); err != nil {
 			return nil, err
 		}
 	}
@@ -364,8 +365,8 @@ func (s *solver) neverShuts(record int) bool {
 	return !(b == boundMeasured || b == boundLessThan)
 }
 
-// drained solves the line at rest again with the leaking seats as outlets: sags keep their water, whatever the shape of the line.
-func (s *solver) drained(ctx context.Context, k int, rest sealing.Rest, which []int, out *Rest) error {
+// atLast solves the line at rest again with the leaking seats as outlets: sags keep their water, whatever the shape of the line.
+func (s *solver) atLast(ctx context.Context, k int, rest sealing.Rest, which []int, out *Rest) error {
 	in := grade.Input{Net: s.net, Case: k}
 	for _, t := range rest.Leaking {
 		v := &s.res.Sealing.Valves[which[t]]

@@ -34,8 +34,11 @@ func (s *solver) comparison() (costing.ComparisonInput, bool) {
 		Margin: 2 * math.Hypot(s.l.Survey.Datum, s.l.Survey.Independent), Parallel: parallel,
 	}
 	kases := s.operations(&in)
+	if len(kases) == 0 {
+		return in, false
+	}
 	worst := s.concerns(&in, kases)
-	if worst < 0 || len(in.Cases) == 0 {
+	if worst < 0 {
 		return in, false
 	}
 	s.places(&in, worst)
@@ -45,32 +48,28 @@ func (s *solver) comparison() (costing.ComparisonInput, bool) {
 	return in, true
 }
 
-// operations are the cases that a day is made of. Where no case has hours the first that flows takes what standing leaves of the day.
+// operations are the cases that a day is made of, and every standing case, which must hold however short it is. Where no case has hours the first that
+// flows takes what standing leaves of the day.
 func (s *solver) operations(in *costing.ComparisonInput) (kases []int) {
-	told := slices.ContainsFunc(s.l.Cases, func(c line.Case) bool { return c.Hours > 0 })
-	flows, stands := -1, -1
+	told := slices.ContainsFunc(s.l.Cases, func(c line.Case) bool { return c.Hours > 0 && c.Kind != line.Filling })
+	rest, first := min(s.l.Prices.HoursStanding, 24), true
 	for k := range s.l.Cases {
 		c := &s.l.Cases[k]
+		o := costing.Operation{Name: c.Name, Kind: c.Kind, Hours: c.Hours}
 		switch {
 		case c.Kind == line.Filling:
-		case c.Hours > 0:
-			kases = append(kases, k)
-			in.Cases = append(in.Cases, costing.Operation{Name: c.Name, Kind: c.Kind, Hours: c.Hours})
-		case c.Kind == line.Standing && stands < 0:
-			stands = k
-		case flowing(c) && flows < 0:
-			flows = k
+			continue
+		case c.Kind == line.Standing:
+		case told && c.Hours == 0, !told && !first:
+			continue
+		case !told:
+			first, o.Hours = false, 24-rest
 		}
+		kases = append(kases, k)
+		in.Cases = append(in.Cases, o)
 	}
-	if told || flows < 0 {
-		return kases
-	}
-	rest := min(s.l.Prices.HoursStanding, 24)
-	kases = append(kases, flows)
-	in.Cases = append(in.Cases, costing.Operation{Name: s.l.Cases[flows].Name, Kind: s.l.Cases[flows].Kind, Hours: 24 - rest})
-	if stands >= 0 && rest > 0 {
-		kases = append(kases, stands)
-		in.Cases = append(in.Cases, costing.Operation{Name: s.l.Cases[stands].Name, Kind: line.Standing, Hours: rest})
+	if !slices.ContainsFunc(in.Cases, func(o costing.Operation) bool { return o.Kind != line.Standing }) {
+		return nil // nothing runs: there is nothing to price
 	}
 	return kases
 }
@@ -84,10 +83,14 @@ func (s *solver) concerns(in *costing.ComparisonInput, kases []int) int {
 		placed := &s.l.Runs[v.Run].Placed[v.Placed]
 		c := costing.Concern{Name: v.Name, Place: costing.Place{Name: v.Name, Run: v.Run, Chainage: v.Chainage}, Height: v.Seat - v.Obvert,
 			Sealing: v.Sealing, Unknown: v.Record < 0 || !s.shuts(v.Record), Record: v.Record}
+		needed := 0.0
 		for j, k := range kases {
 			state := v.Cells[k].State
 			must := !placed.Isolated && (state == sealing.Drips || state == sealing.Tight || state == sealing.Open && flowing(&s.l.Cases[k]) && s.controls(v, k))
 			concerned[j] = append(concerned[j], must)
+			if n := v.Cells[k].Needed; must && n > needed { // a valve once shut needs less
+				needed = n
+			}
 			if !must || state == sealing.Tight {
 				continue
 			}
@@ -95,6 +98,9 @@ func (s *solver) concerns(in *costing.ComparisonInput, kases []int) int {
 			if lack := v.Sealing - s.headNow(v, k); worst < 0 || lack > lacks {
 				worst, lacks = i, lack
 			}
+		}
+		if needed > 0 && !c.Unknown {
+			c.Sealing = needed
 		}
 		in.Valves = append(in.Valves, c)
 	}
