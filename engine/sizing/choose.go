@@ -88,7 +88,7 @@ func (s *solver) try(i int, p *Place, top float64, out *PlaceResult) (Trial, err
 		if side.way.Governs < 0 {
 			continue
 		}
-		ratio, known, err := s.ratio(f, side.w, side.limit, out.Duties[side.way.Governs].Water)
+		ratio, beyond, known, err := s.ratio(f, side.w, side.limit, out.Duties[side.way.Governs].Water)
 		switch {
 		case err != nil:
 			return t, err
@@ -100,7 +100,7 @@ func (s *solver) try(i int, p *Place, top float64, out *PlaceResult) (Trial, err
 		case ratio < 1:
 			lacks = append(lacks, fmt.Sprintf("%s of the air %s", short(ratio), side.is))
 		}
-		*side.ratio = ratio
+		*side.ratio, t.Beyond = ratio, t.Beyond || beyond
 	}
 	small, err := s.trySmall(i, out, &t)
 	if err != nil {
@@ -117,23 +117,24 @@ func (s *solver) try(i int, p *Place, top float64, out *PlaceResult) (Trial, err
 	return t, nil
 }
 
-// ratio is what a record gives up to a differential over what a flow of water needs there.
-func (s *solver) ratio(f *fitted, w way, limit, water float64) (ratio float64, known bool, err error) {
+// ratio is what a record gives up to a differential over what a flow of water needs there; beyond says that it was read beyond
+// what was measured.
+func (s *solver) ratio(f *fitted, w way, limit, water float64) (ratio float64, beyond, known bool, err error) {
 	flow, at, known, err := f.most(s.state, s.in.Basis, w, limit)
 	if err != nil || !known {
-		return 0, known, err
+		return 0, false, known, err
 	}
-	return flow.Mass / s.state.mass(s.in.Basis, w, water, at), true, nil
+	return flow.Mass / s.state.mass(s.in.Basis, w, water, at), flow.Note == opening.NoteBeyondMeasured, true, nil
 }
 
 // trySmall holds a record's small orifice against the air released; it says what it lacks.
 func (s *solver) trySmall(i int, out *PlaceResult, t *Trial) (string, error) {
 	r := &out.Release
 	need := max(r.Mass, r.RuleMass)
-	if !r.Wanted || need == 0 || r.Working == 0 {
+	if !r.Wanted || need < leastMass || r.Working == 0 {
 		return "", nil
 	}
-	var o opening.Opening = s.rack[i].release
+	o := s.rack[i].release
 	if o == nil {
 		return "no small orifice", nil
 	}

@@ -61,12 +61,16 @@ func (a state) upstream(b Basis, w way, dp float64) (p1, p2, t1 float64) {
 	return pipe, a.pressure, a.temperature
 }
 
+// leastMass is the flow of air, kg/s, below which nothing is needed: some cubic millimetres a second. Own choice.
+const leastMass = 1e-9
+
 // size is the need on one basis with the diameter of the orifice that meets it. The misclosure of the diameter fed back through
-// the opening goes into the result's identity. A differential of 0 has no diameter.
+// the opening goes into the result's identity. A differential of 0 and a
+// flow below leastMass have no diameter.
 func (s *solver) size(b Basis, w way, water, dp float64) (Sized, error) {
 	z := Sized{Basis: b.counted(w), Mass: s.state.mass(b, w, water, dp)}
 	z.Free = z.Mass / s.state.density
-	if dp <= 0 || z.Mass == 0 {
+	if dp <= 0 || z.Mass < leastMass {
 		return z, nil
 	}
 	p1, p2, t1 := s.state.upstream(b, w, dp)

@@ -45,7 +45,10 @@ func (s *solver) release(p *Place, where string) (Release, error) {
 	if err := s.smallOrifice(p, &r); err != nil {
 		return r, err
 	}
-	r.Text = s.releaseText(&r)
+	r.Text = releaseText(&r)
+	if p.Record >= 0 && r.Wanted && r.Needed > 0 && !r.Known {
+		r.Text += " The record of the valve has no small orifice."
+	}
 	if r.Share > r.RuleShare {
 		s.note("sizing.more-than-rule", where, "%s of the water's flow can come out of solution here, more than the %s of the rule: the larger counts",
 			percent(r.Share, 1), percent(r.RuleShare, 1))
@@ -108,7 +111,7 @@ func (s *solver) held(temperature, pressure float64) (float64, error) {
 // smallOrifice finds the diameters, and what the placed valve gives.
 func (s *solver) smallOrifice(p *Place, r *Release) error {
 	need := max(r.Mass, r.RuleMass)
-	r.Enough = !r.Wanted || need == 0 || r.Working == 0
+	r.Enough = !r.Wanted || need < leastMass || r.Working == 0
 	if r.Working == 0 {
 		return nil
 	}
@@ -117,7 +120,7 @@ func (s *solver) smallOrifice(p *Place, r *Release) error {
 		mass float64
 		d    *float64
 	}{{r.Mass, &r.Diameter}, {r.RuleMass, &r.RuleDiameter}} {
-		if o.mass == 0 {
+		if o.mass < leastMass {
 			continue
 		}
 		var err error
@@ -137,14 +140,14 @@ func (s *solver) smallOrifice(p *Place, r *Release) error {
 	if p.Placed >= 0 && s.in.Line.Runs[p.Run].Placed[p.Placed].Isolated {
 		r.Given = 0
 	}
-	if need > 0 {
+	if need >= leastMass {
 		r.Ratio = r.Given / need
 		r.Enough = r.Enough || r.Ratio >= 1
 	}
 	return nil
 }
 
-func (s *solver) releaseText(r *Release) string {
+func releaseText(r *Release) string {
 	t := fmt.Sprintf("Water saturated at %s absolute holds %s of its volume as free air, at the place's lowest %s it holds %s: ",
 		kPa(r.SourcePressure), percent(r.AtSource, 2), kPa(r.LowestPressure), percent(r.AtPlace, 2))
 	if r.Share > 0 {

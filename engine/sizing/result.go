@@ -165,7 +165,7 @@ type Slam struct {
 	Known           bool    // the wave speed is known
 	WaveSpeed       float64 `unit:"m/s"`
 	End             bool    // at a dead end: a·V/g; in mid-line a·V/2g
-	Velocity        float64 `unit:"m/s"` // of the water while filling
+	Velocity        float64 `unit:"m/s"` // of the water while filling, in the smallest bore beside the place
 	Head            float64 `unit:"m"`   // by which it slams, less nothing for the residual opening
 	AllowedHead     float64 `unit:"m"`
 	AllowedVelocity float64 `unit:"m/s"`
@@ -184,6 +184,7 @@ type Trial struct {
 	In      float64 `unit:"1"` // given over needed; 0 where not needed or not known
 	Out     float64 `unit:"1"`
 	Release float64 `unit:"1"`
+	Beyond  bool    // In or Out is read beyond the largest differential measured
 	Why     string  // what it lacks, "" where it does
 }
 

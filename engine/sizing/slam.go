@@ -10,10 +10,12 @@ import (
 )
 
 // slam is the head by which the water strikes as the last air leaves while filling: a·V/2g in mid-line, where both columns stop
-// at half the change, a·V/g at a dead end (N. Joukowsky 1898). What the small orifice still passes is not taken off.
+// at half the change, a·V/g at a dead end (N. Joukowsky 1898). V is that in the smallest bore beside the place. What the small
+// orifice still passes is not taken off.
 func (s *solver) slam(p *Place, where string, out *PlaceResult) (Slam, error) {
 	fill := &out.Duties[len(out.Duties)-1]
-	l := Slam{End: p.End, Velocity: fill.Velocity, AllowedHead: s.practice.Slam.Value, WaveSpeed: p.WaveSpeed}
+	d := s.narrow(p)
+	l := Slam{End: p.End, Velocity: pipe.Velocity(fill.Water, d), AllowedHead: s.practice.Slam.Value, WaveSpeed: p.WaveSpeed}
 	if l.WaveSpeed == 0 {
 		a, err := s.waveSpeed(p)
 		if err != nil {
@@ -32,7 +34,7 @@ func (s *solver) slam(p *Place, where string, out *PlaceResult) (Slam, error) {
 	}
 	l.Head = share * pipe.Joukowsky(l.WaveSpeed, l.Velocity, s.site.Gravity)
 	l.AllowedVelocity = l.AllowedHead * s.site.Gravity / (share * l.WaveSpeed)
-	l.AllowedFlow = l.AllowedVelocity * pipe.Area(fill.Bore)
+	l.AllowedFlow = l.AllowedVelocity * pipe.Area(d)
 	l.Exceeds = l.Head > l.AllowedHead
 	l.Text = fmt.Sprintf("Filling at %s slams by %s as the last air leaves (wave speed %s); %s are allowed, which is %s or %s.",
 		speed(l.Velocity, 2), metres(l.Head, 1), speed(l.WaveSpeed, 0), metres(l.AllowedHead, 1),

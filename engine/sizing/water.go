@@ -51,7 +51,7 @@ func (s *solver) duties(p *Place, where string, out *PlaceResult) error {
 		if err := s.needs(d, w); err != nil {
 			return err
 		}
-		if d.Required && d.Water > 0 && (side.Governs < 0 || d.Need.Mass > list[side.Governs].Need.Mass) {
+		if d.Required && d.Need.Mass >= leastMass && (side.Governs < 0 || d.Need.Mass > list[side.Governs].Need.Mass) {
 			side.Governs = i
 		}
 	}
@@ -81,6 +81,15 @@ func (s *solver) bore(p *Place) float64 {
 	d := 0.0
 	for _, l := range p.Legs {
 		d = max(d, s.section(l.Pieces[0]).Bore)
+	}
+	return d
+}
+
+// narrow is the smallest bore beside the place, m.
+func (s *solver) narrow(p *Place) float64 {
+	d := s.section(p.Legs[0].Pieces[0]).Bore
+	for _, l := range p.Legs[1:] {
+		d = min(d, s.section(l.Pieces[0]).Bore)
 	}
 	return d
 }
