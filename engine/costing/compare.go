@@ -280,7 +280,7 @@ func (c *comparer) remarks() {
 		c.note("costing.no-carbon-price", "no price of carbon was given: carbon is shown in kg and is in no way's money")
 	}
 	if p.DiscountRate == 0 {
-		c.note("costing.no-discount", "the discount rate is 0: a cost in %.0f years counts as much as one today", p.Years)
+		c.note("costing.no-discount", "the discount rate is 0: a cost in %.4g years counts as much as one today", p.Years)
 	}
 	for i := range c.res.Ways {
 		if w := &c.res.Ways[i]; w.Possible && w.Year.MoreEnergy < 0 {
@@ -290,5 +290,5 @@ func (c *comparer) remarks() {
 	if slices.ContainsFunc(c.in.Cases, func(o Operation) bool { return o.Kind == line.Standing || o.Kind == line.Filling }) {
 		c.note("costing.memory", "in every case a valve is held to need its sealing head; that one which has shut already holds down to its letting-go head is not counted on")
 	}
-	c.note("costing.life", "nothing built is renewed within the %.0f years, and nothing is worth anything after them; upkeep of what is built is not reckoned", p.Years)
+	c.note("costing.life", "nothing built is renewed within the %.4g years, and nothing is worth anything after them; upkeep of what is built is not reckoned", p.Years)
 }

@@ -30,7 +30,7 @@ func (c *comparer) breakEven() {
 	case e.Saves <= 0:
 		e.Text = fmt.Sprintf("%s costs %s more to build than %s and saves nothing: it never pays for itself.", d.Name, c.money(e.More), o.Name)
 	default:
-		e.Text = fmt.Sprintf("%s costs %s more to build than %s and saves %s a year, less than the interest on it: it never pays for itself.", d.Name, c.money(e.More), o.Name, c.money(e.Saves))
+		e.Text = fmt.Sprintf("%s costs %s more to build than %s and saves %s a year, too little for the interest on it or for %.0f years: it never pays for itself.", d.Name, c.money(e.More), o.Name, c.money(e.Saves), never)
 	}
 	e.EnergyPrice, e.HasEnergyPrice = c.evenPrice()
 	if e.HasEnergyPrice {

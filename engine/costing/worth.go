@@ -15,6 +15,9 @@ func PresentFactor(r, n float64) float64 {
 	return -math.Expm1(-n*math.Log1p(r)) / r
 }
 
+// never is a time (years) after which nothing is said to pay for itself.
+const never = 1e4
+
 // payback is the time in years after which savings s a year have paid for an investment i at a discount rate r: the
 // present factor solved for n. ok is false where they never do.
 func payback(i, s, r float64) (n float64, ok bool) {
@@ -24,7 +27,12 @@ func payback(i, s, r float64) (n float64, ok bool) {
 	case s <= 0 || r*i >= s:
 		return 0, false
 	case r == 0:
-		return i / s, true
+		n = i / s
+	default:
+		n = -math.Log1p(-r*i/s) / math.Log1p(r)
 	}
-	return -math.Log1p(-r*i/s) / math.Log1p(r), true
+	if n > never {
+		return 0, false
+	}
+	return n, true
 }
