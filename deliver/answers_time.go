@@ -385,7 +385,7 @@ func (a *answers) day(d *grade.DayResult) *day {
 		for j := range s.Pumps {
 			name := strings.TrimSpace(s.Pumps[j].Name)
 			if len(d.Stations) > 1 || name == "" {
-				name = strings.TrimSuffix(a.Line.Nodes[s.Node].Name+", "+name, ", ")
+				name = strings.TrimPrefix(name+", "+a.Line.Nodes[s.Node].Name, ", ")
 			}
 			p := dayPump{name: name}
 			for i := range d.Steps {

@@ -169,12 +169,11 @@ func (d *day) running(f form, c *canvas, x0, x1, y float64) float64 {
 				hours += o[1] - o[0]
 			}
 		}
-		s := p.name + ", " + fixed(hours, 1) + " h"
-		if f.bands {
-			c.text(x1+13, y+11, shorten(faceLabel, s, c.w-x1-13), faceLabel, setting{})
-		} else {
-			c.text(x1+6, y+11, shorten(faceNote, s, c.w-x1-6), faceNote, setting{})
+		face, x, s := faceLabel, x1+13, " "+fixed(hours, 1)+" h"
+		if !f.bands {
+			face, x = faceNote, x1+6
 		}
+		c.text(x, y+11, shorten(face, p.name, c.w-x-face.width(s))+s, face, setting{})
 		y += 18
 	}
 	return y + 6

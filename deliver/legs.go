@@ -32,7 +32,10 @@ type legCritical struct {
 	counts   bool // in the relation's range
 }
 
-const legHigh = 50.0
+const (
+	legHigh    = 50.0
+	legKeyHigh = 110.0 // px on paper that the names of the relations take over the drawing
+)
 
 func (l *legs) draw(f form, id string) []*canvas {
 	if len(l.rows) == 0 {
@@ -54,7 +57,7 @@ func (l *legs) draw(f form, id string) []*canvas {
 	const head = 26.0
 	per := len(l.rows)
 	if f.page > 0 {
-		per = max(int((f.page-head-20)/high), 1)
+		per = max(int((f.page-head-24-legKeyHigh)/high), 1)
 	}
 	var out []*canvas
 	for from := 0; from < len(l.rows); from += per {

@@ -89,7 +89,8 @@ func (w *ways) draw(f form, id string) []*canvas {
 			lo, hi = min(lo, a), max(hi, b)
 		}
 	}
-	if hi == lo {
+	nothing := hi == lo
+	if nothing {
 		hi = 1
 	}
 	room := x0 - 24
@@ -119,12 +120,20 @@ func (w *ways) draw(f form, id string) []*canvas {
 	}
 	q := newPlot(c, x0, 24, x1, y, pt{lo, 0}, pt{hi, 1})
 	at, dec := ticks(lo, hi, max(int((x1-x0)/110), 2))
-	for _, v := range at {
-		class := "grid"
-		if v == 0 {
-			class = "hair2"
+	if nothing {
+		at = []float64{0}
+	}
+	grid := func(from, to float64) {
+		for _, v := range at {
+			class := "grid"
+			if v == 0 {
+				class = "hair2"
+			}
+			c.line(class, q.x(v), from, q.x(v), to)
 		}
-		c.line(class, q.x(v), 20, q.x(v), y)
+	}
+	if f.bands {
+		grid(20, y)
 	}
 	q.scaleAbove(at, dec, w.currency)
 	for i := range w.rows {
@@ -132,12 +141,13 @@ func (w *ways) draw(f form, id string) []*canvas {
 		if i > 0 {
 			c.line("hair", 0, l.y-2, f.w, l.y-2)
 		}
-		c.lines(0, l.y+14, wayText, l.name, faceLabelB, setting{halo: !f.bands})
-		c.lines(0, l.y+14+float64(len(l.name))*wayText, wayText, l.note, faceNote, setting{halo: !f.bands})
+		c.lines(0, l.y+14, wayText, l.name, faceLabelB, setting{})
+		c.lines(0, l.y+14+float64(len(l.name))*wayText, wayText, l.note, faceNote, setting{})
 		if r.priced() {
 			top := l.y + 5
 			if !f.bands {
 				top = l.y + float64(len(l.name)+len(l.note))*wayText + 9
+				grid(top-3, top+wayBar+3)
 			}
 			w.bar(q, r, top)
 		}

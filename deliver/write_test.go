@@ -12,7 +12,9 @@ var writeReports = flag.String("reports", "", "write the fixtures' reports into 
 
 // TestWriteReports renders every fixture; with -reports it keeps the files.
 func TestWriteReports(t *testing.T) {
-	for name, r := range fixtures() {
+	all := fixtures()
+	all["answered"], all["answered-long"] = answered("ridge"), answered("long")
+	for name, r := range all {
 		var b bytes.Buffer
 		if err := HTML(&b, r, Options{Date: "2026-05-12"}); err != nil {
 			t.Errorf("%s: %v", name, err)
@@ -26,9 +28,10 @@ func TestWriteReports(t *testing.T) {
 	}
 }
 
-// BenchmarkHTML100km writes the report of the long fixture: 100 km, 5,000 points, 200 valves, 6 cases, in four forms.
+// BenchmarkHTML100km writes the report of the long fixture with every chapter: 100 km, 5,000 points, 200 valves, 6 cases, in
+// four forms.
 func BenchmarkHTML100km(b *testing.B) {
-	r := fixture("long")
+	r := answered("long")
 	for b.Loop() {
 		var out bytes.Buffer
 		if err := HTML(&out, r, Options{}); err != nil {
