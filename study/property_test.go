@@ -62,7 +62,9 @@ func TestLeaksDrainToTheLowestSeat(t *testing.T) {
 		low := length * rapid.Float64Range(0.3, 0.5).Draw(t, "low")
 		mid := length * rapid.Float64Range(0.6, 0.7).Draw(t, "mid")
 		first := rapid.SampledFrom([]string{"Soft", "Hard"}).Draw(t, "type")
-		r := solveFS2(t, rising(length, height, bore, seat, []string{first, "Hard", "Soft"}, []float64{low, mid, length}), record("Soft", 0.01), record("Hard", 500))
+		hard := record("Hard", 500)
+		hard.Leak[1].Flow = 10 // so that it leaks to within a micrometre of its seat before its leak counts as none
+		r := solveFS2(t, rising(length, height, bore, seat, []string{first, "Hard", "Soft"}, []float64{low, mid, length}), record("Soft", 0.01), hard)
 		k := r.StandingCases[0]
 		level := 1 + height - bore
 		obvert := func(x float64) float64 { return 1 + height*x/length }

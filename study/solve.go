@@ -273,28 +273,6 @@ func (s *solver) levelSigma(p grade.Pool) float64 {
 	return s.l.Survey.Independent
 }
 
-// rests finds what becomes of every pool whose valves leak.
-func (s *solver) rests(ctx context.Context) error {
-	type task struct{ kase, pool int }
-	var tasks []task
-	for _, k := range s.res.StandingCases {
-		for p := range s.res.Grades[k].Pools {
-			tasks = append(tasks, task{k, p})
-		}
-	}
-	found := make([]*Rest, len(tasks))
-	err := parallel(ctx, len(tasks), func(i int) (err error) {
-		found[i], err = s.restOf(ctx, tasks[i].kase, tasks[i].pool)
-		return err
-	})
-	for _, r := range found {
-		if r != nil {
-			s.res.Rests = append(s.res.Rests, *r)
-		}
-	}
-	return err
-}
-
 // secondsStanding is the time a day in which a standing case leaks: the case's own hours, else those of the prices, else the whole day.
 func (s *solver) secondsStanding(kase int) float64 {
 	if h := s.l.Cases[kase].Hours; h > 0 {
@@ -306,87 +284,9 @@ func (s *solver) secondsStanding(kase int) float64 {
 	return 24 * 3600
 }
 
-func (s *solver) restOf(ctx context.Context, k, pool int) (*Rest, error) {
-	g := &s.res.Grades[k]
-	var taps []sealing.Tap
-	var which []int
-
-	out := &Rest{Case: k, Pool: pool, Fed: g.Pools[pool].Fed, Level: g.Pools[pool].Level, Known: true}
-	for i := range s.res.Sealing.Valves {
-		v := &s.res.Sealing.Valves[i]
-		if g.At(v.Run, v.Chainage).Pool != pool {
-			continue
-		}
-		placed := &s.l.Runs[v.Run].Placed[v.Placed]
-		t := sealing.Tap{Name: v.Name, Seat: v.Seat, Sealing: v.Sealing, LettingGo: v.LettingGo, Isolated: placed.Isolated}
-		t.NeverShuts = v.Record >= 0 && s.neverShuts(v.Record)
-		t.Shut = v.Cells[k].State == sealing.Tight
-		if v.Record < 0 || v.Cells[k].State == sealing.Unrated {
-			t.Isolated = true // nothing is known of it: a finding of its own says so
-		}
-		if c := &v.Cells[k]; c.State == sealing.Drips {
-			if c.HasLeak {
-				out.PerDay += c.Leak * s.secondsStanding(k)
-			} else {
-				out.Known = false
-			}
-		}
-		taps, which = append(taps, t), append(which, i)
-	}
-	if len(taps) == 0 {
-		return nil, nil
-	}
-	rest, err := sealing.RestLevel(out.Level, taps, nil)
-	if err != nil {
-		return nil, err
-	}
-	if len(rest.Leaking) == 0 {
-		return nil, nil
-	}
-	for _, t := range rest.Leaking {
-		out.Leaking = append(out.Leaking, taps[t].Name)
-	}
-	if rest.Governs >= 0 {
-		out.Governs = taps[rest.Governs].Name
-		if !out.Fed {
-			out.Level = rest.Level
-		}
-	}
-	if !out.Fed {
-		if err := s.atLast(ctx, k, rest, which, out); err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
-}
-
 func (s *solver) neverShuts(record int) bool {
 	b := s.l.Rack[record].Sealing.Bound
 	return !(b == boundMeasured || b == boundLessThan)
-}
-
-// atLast solves the line at rest again with the leaking seats as outlets: sags keep their water, whatever the shape of the line.
-func (s *solver) atLast(ctx context.Context, k int, rest sealing.Rest, which []int, out *Rest) error {
-	in := grade.Input{Net: s.net, Case: k}
-	for _, t := range rest.Leaking {
-		v := &s.res.Sealing.Valves[which[t]]
-		in.Leaks = append(in.Leaks, grade.Leak{Run: v.Run, Chainage: v.Chainage, Seat: v.Seat})
-	}
-	after, err := grade.Solve(ctx, in)
-	if err != nil {
-		return err
-	}
-	sum := func(r *grade.Result) (volume, wet float64) {
-		for _, p := range r.Pools {
-			volume += p.Volume
-			wet += p.WetLength
-		}
-		return volume, wet
-	}
-	v0, w0 := sum(&s.res.Grades[k])
-	v1, w1 := sum(after)
-	out.Lost, out.Empty = max(0, v0-v1), max(0, w0-w1)
-	return nil
 }
 
 // tubes lays out the heads at every seat in the standing cases, against every type of the rack.

@@ -260,19 +260,6 @@ func longRack() []valve.Record {
 	return rack
 }
 
-func BenchmarkStudy100km(b *testing.B) {
-	src, faults := Load(long(100, 5000, 200), longRack())
-	if err := faults.Err(); err != nil {
-		b.Fatal(err)
-	}
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := Solve(context.Background(), src, Options{}); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
 // TestLongLine keeps the benchmark honest: the long line exercises slack, costs and leaks.
 func TestLongLine(t *testing.T) {
 	r := solveFS(t, long(100, 5000, 200), longRack()...)
