@@ -122,7 +122,11 @@ func (s *solver) judge(p *Place, where string, out *PlaceResult) error {
 			s.note("opening.beyond-measured", where, "the flow of %s %s at %s is read beyond the largest differential measured", name, side.is, kPa(g.Differential))
 		}
 		if g.Throttled {
-			s.note("sizing.stage", where, "the anti-slam stage of %s switches at %s, below the %s allowed while filling; what it passes then is counted", name, kPa(f.stageAt), kPa(side.way.Allowed.Differential))
+			does := "at the filling flow it stays open"
+			if g.Reached == 0 || g.Reached > f.stageAt {
+				does = "at the filling flow it switches, and what it passes then is counted"
+			}
+			s.note("sizing.stage", where, "the anti-slam stage of %s switches at %s, below the %s allowed while filling; %s", name, kPa(f.stageAt), kPa(side.way.Allowed.Differential), does)
 		}
 		side.way.Given = g
 		if side.way.Curve, err = s.curve(&f, side.w, side.way, out.Duties); err != nil {

@@ -10,48 +10,38 @@ import (
 
 // weakest is the wall near the place that allows the least vacuum: of every section that its legs touch, since the air that comes
 // in stands in all of them under one pressure. Where a wall is not known it says so.
-func (s *solver) weakest(p *Place, where string) (Wall, error) {
+func (s *solver) weakest(p *Place) (Wall, error) {
 	var weak Wall
-	var notes []string
-	var unknown *Piece
+	unknown := ""
 	for i := range p.Legs {
-		for k := range p.Legs[i].Pieces {
-			piece := &p.Legs[i].Pieces[k]
-			if k > 0 && p.Legs[i].Pieces[k-1].Run == piece.Run && p.Legs[i].Pieces[k-1].Section == piece.Section {
+		pieces := p.Legs[i].Pieces
+		for k := range pieces {
+			run, sec := pieces[k].Run, pieces[k].Section
+			if k > 0 && pieces[k-1].Run == run && pieces[k-1].Section == sec {
 				continue
 			}
-			c, err := s.wall(piece.Run, piece.Section)
-			if err != nil {
-				return Wall{}, err
-			}
+			c, err := s.wall(run, sec)
 			switch {
-			case !c.wall.Known && unknown == nil:
-				unknown = piece
+			case err != nil:
+				return Wall{}, err
+			case !c.wall.Known && unknown == "":
+				unknown = c.wall.Text
 			case c.wall.Known && (!weak.Known || c.wall.Allowed < weak.Allowed):
-				weak, notes = c.wall, c.notes
+				weak = c.wall
 			}
 		}
 	}
-	if unknown != nil {
-		name := s.sectionName(unknown.Run, unknown.Section)
-		text := "its wall or material is not known"
-		s.note("sizing.wall-unknown", where, "%s: %s, so no collapse is reckoned for it and only the rule of practice applies; give size or wall, and material", name, text)
-		if !weak.Known {
-			weak.Text = sentence(name) + ": " + text + "; only the rule of practice applies."
-		}
-	}
-	for _, id := range notes {
-		s.note(id, where, "%s: %s", s.sectionName(weak.Run, weak.Section), wallNotes[id])
-	}
-	if weak.LongTerm > 0 && weak.LongTerm < min(weak.Allowed, s.practice.AdmitDifferential.Value) {
-		s.note("sizing.creep", where, "%s creeps: under a vacuum that lasts it allows no more than %s, by its long-term modulus; %s is for minutes",
-			s.sectionName(weak.Run, weak.Section), kPa(weak.LongTerm), kPa(weak.Allowed))
+	switch {
+	case !weak.Known:
+		weak.Text = unknown
+	case unknown != "":
+		weak.Text += " " + unknown
 	}
 	return weak, nil
 }
 
-// wallNotes say what the ids of package pipe mean.
-var wallNotes = map[string]string{
+// wallWords say what the ids of package pipe mean.
+var wallWords = map[string]string{
 	pipe.NoteShallow:   "its cover lies outside the 1.2 to 24 m that the buried form is for with a vacuum inside (AWWA Manual M11 and its kin, from memory)",
 	pipe.NoteFlooded:   "the ground water stands above the ground: buoyancy is that of water at the ground, its weight in full",
 	pipe.NoteOval:      "its ovality is beyond the table of the reduction",
@@ -72,7 +62,7 @@ func (s *solver) sectionName(run, i int) string {
 	return fmt.Sprintf("section %d of run %s%s", i+1, s.in.Line.Runs[run].Name, what)
 }
 
-// wall works out what a section stands, once.
+// wall works out what a section stands and remarks on it, once.
 func (s *solver) wall(run, i int) (*section, error) {
 	c := &s.sections[run][i]
 	if c.hasWall {
@@ -80,7 +70,10 @@ func (s *solver) wall(run, i int) (*section, error) {
 	}
 	c.hasWall = true
 	sec := &s.in.Line.Runs[run].Sections[i]
+	name := s.sectionName(run, i)
 	if !wallKnown(sec) {
+		c.wall.Text = sentence(name) + ": its wall or material is not known; no collapse is reckoned for it."
+		s.note("sizing.wall-unknown", name, "its wall or material is not known, so no collapse is reckoned for it and only the rule of practice applies; give size or wall, and material")
 		return c, nil
 	}
 	v := vacuum(sec, s.in.Form, s.practice.CollapseFactor.Value)
@@ -101,12 +94,25 @@ func (s *solver) wall(run, i int) (*section, error) {
 		if err != nil {
 			return nil, err
 		}
-		w.LongTerm = lasting.Allowed
+		w.Creeps, w.LongTerm = true, lasting.Allowed
 	}
-	w.Text = fmt.Sprintf("%s, mean diameter %s times its wall, %s; over the factor %s that allows a vacuum of %s.", sentence(s.sectionName(run, i)),
+	w.Text = fmt.Sprintf("%s, mean diameter %s times its wall, %s; over the factor %s that allows a vacuum of %s.", sentence(name),
 		quantity.Number(w.Ratio, 0), how, quantity.Number(v.Factor, 1), kPa(w.Allowed))
-	c.wall, c.notes = w, b.Notes
+	c.wall = w
+	s.wallNotes(name, &w, b.Notes)
 	return c, nil
+}
+
+// wallNotes remark on a wall where a vacuum could matter to it at all.
+func (s *solver) wallNotes(name string, w *Wall, ids []string) {
+	if min(w.Allowed, w.FreeAllowed) < s.site.AtmosphericPressure {
+		for _, id := range ids {
+			s.note(id, name, "%s", wallWords[id])
+		}
+	}
+	if w.Creeps && w.LongTerm < min(w.Allowed, s.practice.AdmitDifferential.Value) {
+		s.note("sizing.creep", name, "it creeps: under a vacuum that lasts it allows no more than %s, by its long-term modulus; %s is for minutes", kPa(w.LongTerm), kPa(w.Allowed))
+	}
 }
 
 func wallKnown(sec *line.Section) bool { return sec.Wall > 0 && sec.Modulus > 0 }
@@ -155,13 +161,20 @@ func (s *solver) allowedIn(w *Wall) Allowed {
 func (s *solver) allowedOut(p *Place) Allowed {
 	rule := s.practice.VentDifferential
 	limits := []Limit{{ID: "practice", Value: rule.Value, Source: rule.Source, Text: "Practice allows a pressure of air of " + kPa(rule.Value) + " while filling."}}
-	if p.Record >= 0 {
-		if r := &s.in.Line.Rack[p.Record]; r.EarlyClosing > 0 {
-			limits = append(limits, Limit{ID: "early-closing", Value: r.EarlyClosing, Source: "record of the valve",
-				Text: "From " + kPa(r.EarlyClosing) + " on the air carries the float of " + r.Name + " shut before water comes."})
-		}
+	if p.Record < 0 {
+		return smallest(limits)
 	}
-	return smallest(limits)
+	r := &s.in.Line.Rack[p.Record]
+	if r.EarlyClosing > 0 {
+		limits = append(limits, Limit{ID: "early-closing", Value: r.EarlyClosing, Source: "record of the valve",
+			Text: "From " + kPa(r.EarlyClosing) + " on the air carries the float of " + r.Name + " shut before water comes."})
+	}
+	a := smallest(limits)
+	if r.Stage != nil {
+		a.Limits = append(a.Limits, Limit{ID: "stage", Value: r.Stage.Differential, Source: "record of the valve",
+			Text: "From " + kPa(r.Stage.Differential) + " on the anti-slam stage of " + r.Name + " throttles; what it passes then is counted, the differential is not limited."})
+	}
+	return a
 }
 
 // smallest marks the limit that binds.

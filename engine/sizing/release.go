@@ -159,6 +159,9 @@ func releaseText(r *Release) string {
 	if r.Working == 0 {
 		return t + " There is no pressure above the atmosphere here while water flows: the large orifice stands open and no small one is needed."
 	}
-	return t + fmt.Sprintf(" At a working pressure of %s and a flow of %s that is an orifice of %s by solubility, %s by the rule.", kPa(r.Working), litres(r.Water),
-		mm(r.Diameter, 2), mm(r.RuleDiameter, 2))
+	t += fmt.Sprintf(" At a working pressure of %s and a flow of %s the rule asks for an orifice of %s", kPa(r.Working), litres(r.Water), mm(r.RuleDiameter, 2))
+	if r.Diameter > 0 {
+		t += ", solubility for one of " + mm(r.Diameter, 2)
+	}
+	return t + "."
 }

@@ -66,7 +66,8 @@ type Duty struct {
 
 // Limit is one thing that limits a differential.
 type Limit struct {
-	ID     string  // "practice", "collapse", "vapour", "early-closing"
+	// ID is "practice", "collapse", "vapour" or "early-closing"; and "stage" or "slam", which are told and do not limit.
+	ID     string
 	Value  float64 `unit:"Pa"`
 	Text   string  // a plain sentence
 	Source string
@@ -93,7 +94,8 @@ type Wall struct {
 	Allowed float64 `unit:"Pa"` // vacuum
 	// FreeAllowed is the vacuum allowed where the soil beside the pipe is dug away.
 	FreeAllowed float64 `unit:"Pa"`
-	// LongTerm is the vacuum allowed if it lasts: with the modulus that creep leaves; 0 where the material does not creep.
+	Creeps      bool    // LongTerm counts
+	// LongTerm is the vacuum allowed if it lasts, with the modulus that creep leaves after 50 years.
 	LongTerm float64 `unit:"Pa"`
 	Text     string  // a plain sentence
 }
@@ -110,7 +112,7 @@ type Given struct {
 	Reached   float64 `unit:"Pa"`
 	Choked    bool
 	Beyond    bool // read beyond the largest differential measured
-	Throttled bool // its anti-slam stage has switched there
+	Throttled bool // its anti-slam stage switches below the allowed differential
 	Why       string
 }
 

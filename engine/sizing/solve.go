@@ -59,7 +59,6 @@ type section struct {
 	hasLaw  bool
 	wall    Wall
 	hasWall bool
-	notes   []string // of the wall, ids of package pipe
 }
 
 func newSolver(in *Input) *solver {
@@ -119,7 +118,7 @@ func (s *solver) note(id, where, format string, args ...any) {
 func (s *solver) place(p *Place) (PlaceResult, error) {
 	out := PlaceResult{Name: p.Name, Run: p.Run, Chainage: p.Chainage, Placed: p.Placed, Record: p.Record, Smallest: -1, NextUp: -1}
 	where := s.where(p)
-	wall, err := s.weakest(p, where)
+	wall, err := s.weakest(p)
 	if err != nil {
 		return out, err
 	}

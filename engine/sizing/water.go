@@ -204,7 +204,7 @@ func (s *solver) fullBurst(p *Place, falls []fall, where string) (Duty, bool) {
 	}
 	f := falls[at]
 	d := Duty{Kind: FullBurst, Leg: at, Case: -1, Water: f.flow, Bore: f.bore,
-		Source: "gravity flow of the leg on its slope, each high point and each leg by itself: AWWA Manual M51, from memory; USDA design practice"}
+		Source: "gravity flow of the leg on its slope, each high point and each leg by itself, the steeper side: AWWA Manual M51, from memory, and a trade application note"}
 	var each []string
 	for i, l := range p.Legs {
 		if falls[i].flow > 0 {

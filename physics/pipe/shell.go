@@ -14,12 +14,6 @@ type Shell struct {
 	Poisson float64 `unit:"1"`  // ratio ν
 }
 
-// ShellOf is the wall of a section with a stated bore and wall (m) of a material known by name; false where it is not.
-func ShellOf(bore, wall float64, material string) (Shell, bool) {
-	e, ok := MaterialOf(material)
-	return Shell{Bore: bore, Wall: wall, Modulus: e.Modulus, Poisson: e.Poisson}, ok
-}
-
 // Outside is the outside diameter, m.
 func (s Shell) Outside() float64 { return s.Bore + 2*s.Wall }
 
