@@ -45,6 +45,7 @@ type flow struct {
 	rhs        []float64
 	air        [][]bool // by run, by grid point: air has reached it
 	notes      []Note
+	warm       *flow   // a solution of nearly the same, to begin from, or nil
 	anchor     float64 // m³/s per m: how firmly a Newton step holds every head where it is
 	reach      float64 // m: the farthest that a Newton step moves a head
 	controlled bool    // control valves or drives take part
@@ -57,7 +58,7 @@ func newFlow(in Input) (*flow, error) {
 	f := &flow{in: in, net: in.Net, l: l, c: in.kase()}
 	n := in.Net.nodes
 	f.fixed, f.head, f.demand, f.rhs = make([]bool, n), make([]float64, n), make([]float64, n), make([]float64, n)
-	f.m = in.Net.matrix()
+	f.m = in.Net.matrix(f.c)
 	f.setNodes()
 	for i := range l.Runs {
 		f.addRun(i)
@@ -75,6 +76,7 @@ func newFlow(in Input) (*flow, error) {
 	if err := f.setNeeds(); err != nil {
 		return nil, err
 	}
+	f.setMoment()
 	f.controlled = f.leans
 	for i, rl := range f.runs {
 		if len(rl.hold) > 0 || rl.cap[0].equip >= 0 || rl.cap[1].equip >= 0 || rl.trapped != nil {
@@ -233,10 +235,10 @@ func (f *flow) setBounds() {
 		rl.bound = make([]float64, len(g.obvert))
 		f.air[i] = make([]bool, len(g.obvert))
 		copy(f.air[i], g.entry)
-		if f.openToAir(rl.run.To, g.obvert[g.last()]) {
+		if f.openToAir(rl.run.To, g.obvert[g.last()]) || f.emptyEnd(rl.run.To) {
 			f.air[i][g.last()] = true
 		}
-		if f.openToAir(rl.run.From, g.obvert[0]) {
+		if f.openToAir(rl.run.From, g.obvert[0]) || f.emptyEnd(rl.run.From) {
 			f.air[i][0] = true
 		}
 		for k, z := range g.obvert {
@@ -303,12 +305,18 @@ func (f *flow) firstHeads() {
 			e.q = 0
 		}
 	}
+	if f.warm != nil {
+		f.beginWarm()
+	}
 }
 
 // node heads with the sump of a station, whose number is −1, standing in for itself.
 func (f *flow) headAt(e *element, n int) float64 {
 	if n < 0 {
-		return f.l.Nodes[e.node].Station.SuctionLevel
+		if st := f.l.Nodes[e.node].Station; st != nil {
+			return st.SuctionLevel
+		}
+		return 0 // of no moment to an off-take's law or an empty tank's
 	}
 	return f.head[n]
 }
@@ -337,7 +345,7 @@ func (f *flow) solve(ctx context.Context) (out num.Outcome, energy, mass float64
 	}
 	for try := range tries {
 		if try > 0 {
-			f.in.Guess = nil
+			f.in.Guess, f.warm = nil, nil
 			if try >= triesWithoutControls {
 				f.in.Guess = f.around(uint64(try))
 			}

@@ -25,6 +25,7 @@ type Net struct {
 
 	once  sync.Once
 	order *num.Sparse
+	held  map[[2]int]bool // pairs in it for the sake of drives that hold a head
 }
 
 // NewNet prepares a line that has passed its checks.
@@ -77,31 +78,54 @@ func (n *Net) begin(run int) int { return n.Line.Runs[run].From }
 
 func (n *Net) end(run int) int { return n.suction[n.Line.Runs[run].To] }
 
-// matrix gives an empty Jacobian; the order of elimination is found once.
-func (n *Net) matrix() *num.Sparse {
+// matrix gives an empty Jacobian for a case; the order of elimination is found once, for all cases of the line. A case made later whose drives hold heads elsewhere gets
+// one of its own.
+func (n *Net) matrix(c *line.Case) *num.Sparse {
 	n.once.Do(func() {
-		var links [][2]int
-		for i := range n.Line.Runs {
-			links = append(links, [2]int{n.begin(i), n.end(i)})
-		}
-		for i := range n.Line.Nodes {
-			if n.suction[i] != i {
-				links = append(links, [2]int{n.suction[i], i})
-			}
-			if n.header[i] >= 0 {
-				links = append(links, [2]int{n.header[i], i}, [2]int{n.suction[i], n.header[i]})
-			}
-		}
+		links := n.links()
+		n.held = map[[2]int]bool{}
 		for k := range n.Line.Cases {
-			for i, set := range n.Line.Cases[k].Stations {
-				if at := set.HoldAt; set.HasHoldHead && at >= 0 && at < len(n.Line.Nodes) && n.Line.Nodes[i].Station != nil {
-					links = append(links, [2]int{at, i}, [2]int{at, n.suction[i]})
-				}
+			for _, at := range n.holdLinks(&n.Line.Cases[k]) {
+				n.held[at] = true
+				links = append(links, at)
 			}
 		}
 		n.order = num.NewSparse(n.nodes, links)
 	})
+	at := n.holdLinks(c)
+	for _, a := range at {
+		if !n.held[a] {
+			return num.NewSparse(n.nodes, append(n.links(), at...))
+		}
+	}
 	return n.order.Clone()
+}
+
+// links are the pairs of nodes that elements join.
+func (n *Net) links() (links [][2]int) {
+	for i := range n.Line.Runs {
+		links = append(links, [2]int{n.begin(i), n.end(i)})
+	}
+	for i := range n.Line.Nodes {
+		if n.suction[i] != i {
+			links = append(links, [2]int{n.suction[i], i})
+		}
+		if n.header[i] >= 0 {
+			links = append(links, [2]int{n.header[i], i}, [2]int{n.suction[i], n.header[i]})
+		}
+	}
+	return links
+}
+
+// holdLinks are the pairs of nodes that drives which hold a head join besides.
+func (n *Net) holdLinks(c *line.Case) (links [][2]int) {
+	for i := range c.Stations {
+		set := &c.Stations[i]
+		if at := set.HoldAt; set.HasHoldHead && at >= 0 && at < len(n.Line.Nodes) && n.Line.Nodes[i].Station != nil {
+			links = append(links, [2]int{at, i}, [2]int{at, n.suction[i]})
+		}
+	}
+	return links
 }
 
 // nearest is the grid index at, or just upstream of, a chainage.

@@ -18,9 +18,15 @@ func Solve(ctx context.Context, in Input) (*Result, error) {
 	if in.kase().Kind == line.Standing {
 		return rest(in)
 	}
+	_, r, err := solveFlow(ctx, in)
+	return r, err
+}
+
+// solveFlow solves a case that flows, and gives the solution beside the result.
+func solveFlow(ctx context.Context, in Input) (*flow, *Result, error) {
 	f, err := newFlow(in)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	var out num.Outcome
 	var energy, mass float64
@@ -29,21 +35,21 @@ func Solve(ctx context.Context, in Input) (*Result, error) {
 		out, energy, mass = f.solve(ctx)
 		total += out.Iterations
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		if energy > energyLimit || mass > massLimit {
-			return nil, f.impossible()
+		if !settled(energy, mass) {
+			return nil, nil, f.impossible()
 		}
 		if !f.spreadAir() {
 			break
 		}
 		if round > f.net.points {
-			return nil, fmt.Errorf("grade: case %q: air does not stop spreading", f.c.Name) // the set only grows: cannot happen
+			return nil, nil, fmt.Errorf("grade: case %q: air does not stop spreading", f.c.Name) // the set only grows: cannot happen
 		}
 	}
 	r := &Result{Case: in.Case, Status: num.Converged.String(), Iterations: total, EnergyResidual: energy, MassResidual: mass}
 	f.fill(r)
-	return r, nil
+	return f, r, nil
 }
 
 // spreadAir lets air into every length next to it whose head would fall below the obvert, and reports whether it went anywhere. Heads beyond a run's

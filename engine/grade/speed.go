@@ -37,7 +37,7 @@ func (f *flow) bySpeed(ctx context.Context, energy, mass float64) (steps int, e,
 		d.slow, d.fast, d.now = speed, speed, speed
 		for try := 0; try < triesWithoutControls && !lost; try++ {
 			if try > 0 {
-				f.in.Guess = nil
+				f.in.Guess, f.warm = nil, nil
 				f.firstHeads()
 			}
 			var out num.Outcome

@@ -72,8 +72,8 @@ func TestControlledLinesFromAnyStart(t *testing.T) {
 		b, k := furnish(t, drawPlan(t, true))
 		one, err := b.try(k)
 		net, _ := NewNet(&b.l)
-		flows := rapid.SliceOfN(rapid.Float64Range(-0.3, 0.3), 40, 40).Draw(t, "guess")
-		other, err2 := Solve(t.Context(), Input{Net: net, Case: k, Guess: func(i int) float64 { return flows[i%len(flows)] }})
+		start := rapid.SliceOfN(rapid.Float64Range(-0.3, 0.3), 40, 40).Draw(t, "guess")
+		other, err2 := Solve(t.Context(), Input{Net: net, Case: k, Guess: func(i int) float64 { return start[i%len(start)] }})
 		if (err == nil) != (err2 == nil) {
 			t.Fatalf("%v against %v", err, err2)
 		}

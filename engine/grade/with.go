@@ -18,8 +18,8 @@ func (n *Net) With(l *line.Line) (*Net, error) {
 			return NewNet(l)
 		}
 	}
-	n.matrix()
-	other := &Net{Line: l, grids: n.grids, nodes: n.nodes, suction: n.suction, header: n.header, points: n.points, top: n.top, order: n.order}
+	n.matrix(&line.Case{})
+	other := &Net{Line: l, grids: n.grids, nodes: n.nodes, suction: n.suction, header: n.header, points: n.points, top: n.top, order: n.order, held: n.held}
 	other.once.Do(func() {}) // the order is there already
 	return other, nil
 }
