@@ -335,6 +335,23 @@ func TestTooManyHours(t *testing.T) {
 	}
 }
 
+// Against a pump that cannot lift so high the search ends soon, and says so.
+func TestNotBorne(t *testing.T) {
+	d := publishedLine()
+	d.a = d.summit + 2*foot // 2 ft over the summit are all it has
+	in := d.input()
+	in.Cases[0].Hours = 4
+	r := compare(t, in)
+	w := way(t, &r, Sustaining, "summit")
+	if w.Possible || !strings.Contains(w.Why, "does not bear") || !strings.Contains(w.Why, "cannot lift so high") || w.Calls > 4 {
+		t.Errorf("%v %s, %d calls", w.Possible, w.Why, w.Calls)
+	}
+	// a larger pump bears it
+	if w := way(t, &r, SustainingAndPumps, "summit"); !w.Possible || math.Abs(w.PumpHead-10*foot) > 2*step {
+		t.Errorf("with larger pumps: %+v", w)
+	}
+}
+
 func TestStatuses(t *testing.T) {
 	in := publishedLine().input()
 	in.Valves[0].Sealing, in.Valves[0].DripsNow = 0, false

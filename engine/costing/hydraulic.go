@@ -156,11 +156,10 @@ func (b *bench) find(ctx context.Context, q *quest) (x float64, governs int, why
 			return 0, k, "", err
 		}
 		if !got.found {
-			why := fmt.Sprintf("in case %q, even with %s, the least held valve is %s short", c.in.Cases[k].Name, m2(got.at), m2(got.short))
 			if stopped != "" {
-				why += "; with more, " + stopped
+				return 0, k, fmt.Sprintf("in case %q the line does not bear what it would take: with %s the least held valve is %s short, and with more %s", c.in.Cases[k].Name, m2(got.at), m2(got.short), stopped), nil
 			}
-			return 0, k, why, nil
+			return 0, k, fmt.Sprintf("in case %q, even with %s, the least held valve is %s short", c.in.Cases[k].Name, m2(got.at), m2(got.short)), nil
 		}
 		x, governs = got.x, k
 	}

@@ -42,9 +42,11 @@ func (br *bracket) look(x, y float64, ok bool) {
 }
 
 // done tells whether b is the smallest to within step: nothing is left between, or it lies so low on a slope that less
-// cannot do. The chord from a is less steep than the curve at b, which does not move at first and then rises.
+// cannot do. The chord from a is less steep than the curve at b, which does not move at first and then rises. Where the line
+// cannot bear b it tells whether anything between could do: no change wins a head of more than itself at a valve, and twice
+// that is taken to be sure.
 func (br *bracket) done() bool {
-	if br.b-br.a <= step*(1+1e-9) {
+	if br.b-br.a <= step*(1+1e-9) || !br.bears && 2*(br.b-br.a) < -br.fa {
 		return true
 	}
 	slope := max(br.slope, (br.fb-br.fa)/(br.b-br.a))

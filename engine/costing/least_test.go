@@ -14,8 +14,8 @@ func TestLeast(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		foot := rapid.Float64Range(0, 80).Draw(t, "nothing won until")
 		short := rapid.Float64Range(0.01, 30).Draw(t, "short")
-		slope := rapid.Float64Range(0.2, 3).Draw(t, "slope")
-		bend := rapid.Float64Range(0, 0.05).Draw(t, "bend")
+		slope := rapid.Float64Range(0.2, 1).Draw(t, "slope")
+		bend := rapid.Float64Range(0, 0.01).Draw(t, "bend")
 		wall := rapid.Float64Range(0, 150).Draw(t, "cannot be beyond")
 		calls := 0
 		f := func(x float64) (float64, bool, error) {
