@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 
 	"obvert/engine/draining"
 	"obvert/engine/refilling"
@@ -105,6 +106,9 @@ func (v *view) routeChainage(run int, chainage float64) (ch float64, ok bool) {
 	return 0, false
 }
 
+// leastLeak is what is not labelled any more, m³/s: a tenth of a litre a day.
+const leastLeak = 1e-4 / 86400
+
 // leakText writes a leak: in litres a second, a small one in litres a day.
 func leakText(v float64) string {
 	if v < 2e-6 {
@@ -140,6 +144,24 @@ func someOf(length, n int) []int {
 	return out
 }
 
+// framesOf chooses the moments of a strip: of those that read alike in words the last, then at most so many, evenly spread.
+func framesOf(n int, at func(i int) float64) []int {
+	var apart []int
+	for i := range n {
+		if i == n-1 || durationText(at(i)) != durationText(at(i+1)) {
+			apart = append(apart, i)
+		}
+	}
+	if len(apart) > 0 {
+		apart[0] = 0
+	}
+	var out []int
+	for _, k := range someOf(len(apart), mostFrames) {
+		out = append(out, apart[k])
+	}
+	return out
+}
+
 // drainStrip is a draining on one route.
 func (a *answers) drainStrip(d *draining.Result, v *view, name string) *strip {
 	t := &strip{view: v, name: name, doing: "draining"}
@@ -157,7 +179,7 @@ func (a *answers) drainStrip(d *draining.Result, v *view, name string) *strip {
 	}
 	lost := lostOver(d)
 	at := full(&d.Frames[0])
-	for _, i := range someOf(len(d.Frames), mostFrames) {
+	for _, i := range framesOf(len(d.Frames), func(i int) float64 { return d.Frames[i].Time }) {
 		s := &d.Frames[i]
 		f := frame{at: s.Time, under: volumeText(lost(s.Time)) + " lost, " + lengthText(max(at-full(s), 0)) + " drained"}
 		if s.Time == 0 {
@@ -173,6 +195,9 @@ func (a *answers) drainStrip(d *draining.Result, v *view, name string) *strip {
 			leak := leakAt(q.Series, s.Time)
 			switch s.Valves[k] {
 			case draining.Drips:
+				if leak < leastLeak {
+					continue
+				}
 				f.notes = append(f.notes, frameNote{ch, markDrips, a.no(q.Name), leakText(leak), leak})
 			case draining.Sucks:
 				f.notes = append(f.notes, frameNote{ch, markUnknown, a.no(q.Name), "under suction", 0})
@@ -185,6 +210,7 @@ func (a *answers) drainStrip(d *draining.Result, v *view, name string) *strip {
 		t.frames = append(t.frames, f)
 	}
 	t.series = drainSeries(d, lost)
+	t.narrow()
 	return t
 }
 
@@ -361,7 +387,7 @@ func outflowAt(s []draining.Outflow, t float64) float64 {
 // refillStrip is a filling on one route.
 func (a *answers) refillStrip(d *refilling.Result, v *view, name string) *strip {
 	t := &strip{view: v, name: name, doing: "filling"}
-	for _, i := range someOf(len(d.Frames), mostFrames) {
+	for _, i := range framesOf(len(d.Frames), func(i int) float64 { return d.Frames[i].Time }) {
 		s := &d.Frames[i]
 		f := frame{at: s.Time}
 		if m, ok := momentAt(d.Series, s.Time); ok {
@@ -474,10 +500,15 @@ func largestPocket(p []refilling.Pocket, at []float64) []pt {
 	return out
 }
 
-// balanceText says how well a balance closes.
+// balanceText writes how well a balance closes: "7·10⁻¹⁶".
 func balanceText(v float64) string {
 	if v == 0 {
 		return "0"
 	}
-	return fmt.Sprintf("%.0e", v)
+	e := int(math.Floor(math.Log10(math.Abs(v))))
+	if e >= -2 {
+		return significant(v, 1)
+	}
+	raised := strings.NewReplacer("-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴", "5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹")
+	return fixed(v/math.Pow(10, float64(e)), 0) + "·10" + raised.Replace(fmt.Sprint(e))
 }

@@ -3,7 +3,9 @@ package deliver
 import (
 	"fmt"
 	"html/template"
+	"math"
 	"sort"
+	"strings"
 
 	"obvert/engine/costing"
 	"obvert/engine/sealing"
@@ -44,6 +46,9 @@ func (a *answers) waysOut() *chapter {
 	if t := tornadoView(w); t != nil {
 		head := "What would change the order"
 		note := fmt.Sprintf("Each bar is one input over its range, all else as reckoned: the cost of “%s” less that of “%s”, %s. Diamond: the order changes within the range.", t.best, t.second, money)
+		if t.steady() {
+			note += " No input changes the order within its range."
+		}
 		c.add(t, head, note, "The inputs", false)
 	}
 	c.table(not)
@@ -111,15 +116,28 @@ func tornadoView(w *costing.Comparison) *tornado {
 	}
 	best, second := &w.Ways[w.Best], &w.Ways[w.Second]
 	t := &tornado{name: w.Name, currency: currency(w.Currency), best: best.Name, second: second.Name, base: best.PresentValue - second.PresentValue}
-	for _, b := range w.Tornado[:min(len(w.Tornado), most)] {
-		r := tornadoBar{name: upper(b.Name), unit: b.Unit, value: b.Value, low: b.Low, high: b.High, atLow: b.AtLow, atHigh: b.AtHigh, inRange: b.Turns && b.InRange, turnValue: b.Turn}
+	for _, b := range w.Tornado {
+		if len(t.bars) == most || math.Abs(b.Swing) < 1e-3*math.Abs(t.base) && !b.InRange {
+			continue
+		}
+		scale, unit := 1.0, b.Unit
+		switch {
+		case b.Lever == costing.DiscountRate || b.Lever == costing.PumpEfficiency:
+			scale, unit = 100, "%"
+		case unit == "1":
+			unit = ""
+		}
+		r := tornadoBar{name: upper(b.Name), unit: unit, value: scale * b.Value, low: scale * b.Low, high: scale * b.High, atLow: b.AtLow, atHigh: b.AtHigh, inRange: b.Turns && b.InRange, turnValue: scale * b.Turn}
 		if b.Turns {
 			r.turn = b.Text
 			if r.turn == "" {
-				r.turn = "turns at " + trimmed(b.Turn) + " " + b.Unit
+				r.turn = strings.TrimSpace("turns at " + trimmed(scale*b.Turn) + " " + unit)
 			}
 		}
 		t.bars = append(t.bars, r)
+	}
+	if len(t.bars) == 0 {
+		return nil
 	}
 	return t
 }

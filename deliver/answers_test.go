@@ -191,7 +191,7 @@ func compareFixture() *costing.Comparison {
 		}
 	}
 	base := w.Ways[1].PresentValue - w.Ways[0].PresentValue
-	w.Tornado = []costing.Bar{{Name: "leak", Unit: "m³/d", Value: 0.2, Low: 0.02, High: 0.4, AtLow: 300, AtHigh: 2 * base, Turns: true, Turn: 0.03, InRange: true, To: 0, Text: "Below 0.03 m³/d: accept the leak."}}
+	w.Tornado = []costing.Bar{{Name: "leak", Unit: "m³/d", Value: 0.2, Low: 0.02, High: 0.4, AtLow: 300, AtHigh: 2 * base, Swing: 300 - base, Turns: true, Turn: 0.03, InRange: true, To: 0, Text: "Below 0.03 m³/d: accept the leak."}}
 	return w
 }
 

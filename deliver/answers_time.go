@@ -65,13 +65,20 @@ func (a *answers) addDrain(c *chapter, d *draining.Result, name string) {
 		}
 	}
 	routes := a.routesOf(runs)
-	for _, i := range routes {
+	for k, i := range routes {
 		v := a.view(i)
-		head := name
+		head, note := name, drainWords(d)
 		if len(routes) > 1 {
 			head += ": " + v.name
 		}
-		c.add(a.drainStrip(d, v, head), head, drainWords(d), "Figures of these drawings", false)
+		t := a.drainStrip(d, v, head)
+		if k > 0 { // what passes in the whole line is drawn once
+			t.series, note = nil, ""
+		}
+		if t.hi > t.lo {
+			note = strings.TrimSpace(note + " Drawn from " + chainageText(t.lo) + " to " + chainageText(t.hi) + ": elsewhere nothing moves.")
+		}
+		c.add(t, head, note, "Figures of these drawings", false)
 	}
 }
 
@@ -93,7 +100,7 @@ func drainWords(d *draining.Result) string {
 		s += " after " + durationText(d.StopTime) + ", " + leakText(d.LeakAtEnd) + " still leave"
 	}
 	s += ": " + volumeText(d.Lost) + " lost, " + lengthText(d.DrainedLength) + " of pipe drained."
-	if d.Reason != "" {
+	if d.Reason != "" && d.Reason != d.Status.String() {
 		s += " " + sentence(upper(d.Reason))
 	}
 	if d.HasMargin {

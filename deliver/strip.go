@@ -3,6 +3,7 @@ package deliver
 import (
 	"fmt"
 	"math"
+	"sort"
 	"strings"
 )
 
@@ -13,6 +14,7 @@ type strip struct {
 	doing  string // "draining" or "refilling"
 	frames []frame
 	series []series
+	lo, hi float64 // stretch of the route that is drawn, m; equal: all of it
 }
 
 // frame is the line at one moment.
@@ -62,6 +64,8 @@ const frameHigh = frameSky + frameRelief + 14 + frameFoot + 14
 type film struct {
 	*strip
 	s    *sheet
+	from float64
+	to   float64
 	out  []outlinePoint // the pipe in px, from the frame's left upper corner
 	hi   float64        // highest level drawn, m
 	unit float64        // px per m of level
@@ -70,6 +74,57 @@ type film struct {
 
 // outlinePoint is a point of the pipe's drawn outline.
 type outlinePoint struct{ x, top, wall float64 }
+
+// stretch is what is drawn of the route.
+func (t *strip) stretch() (from, to float64) {
+	if t.hi > t.lo {
+		return t.lo, t.hi
+	}
+	return t.from, t.to
+}
+
+// narrow draws only the stretch in which anything changes, where that is less than two thirds of the route: what moves is
+// then large enough to be seen.
+func (t *strip) narrow() {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	see := func(a, b float64) { lo, hi = min(lo, a), max(hi, b) }
+	edges := func(f *frame) (out []float64) {
+		for _, w := range f.wet {
+			out = append(out, w.from, w.to)
+		}
+		sort.Float64s(out)
+		return out
+	}
+	near := func(all []float64, x float64) bool {
+		i := sort.SearchFloat64s(all, x-1)
+		return i < len(all) && all[i] <= x+1
+	}
+	for i := 1; i < len(t.frames); i++ {
+		a, b := edges(&t.frames[i-1]), edges(&t.frames[i])
+		for k, x := range [2][]float64{a, b} {
+			for _, v := range x {
+				if !near([2][]float64{b, a}[k], v) {
+					see(v, v)
+				}
+			}
+		}
+		for k, l := range t.frames[i].levels {
+			if p := t.frames[i-1].levels; k >= len(p) || math.Abs(p[k].level-l.level) > 0.01 {
+				see(l.from, l.to)
+			}
+		}
+	}
+	for i := range t.frames {
+		for _, n := range t.frames[i].notes {
+			see(n.ch, n.ch)
+		}
+	}
+	pad := 0.06*(hi-lo) + 0.01*(t.to-t.from)
+	lo, hi = max(lo-pad, t.from), min(hi+pad, t.to)
+	if hi > lo && hi-lo < 0.67*(t.to-t.from) {
+		t.lo, t.hi = lo, hi
+	}
+}
 
 func (t *strip) draw(f form, id string) []*canvas {
 	if len(t.frames) == 0 || len(t.pts) == 0 || t.to <= t.from {
@@ -80,6 +135,7 @@ func (t *strip) draw(f form, id string) []*canvas {
 		least = f.w
 	}
 	d := &film{strip: t}
+	d.from, d.to = t.stretch()
 	out := tile(f, id, len(t.frames), least, frameHigh, 26, 5, func(c *canvas, i int, x, y, w float64) {
 		if d.w != w {
 			d.measure(w)
@@ -109,21 +165,30 @@ func (d *film) measure(w float64) {
 	d.w = w
 	d.s = &sheet{view: d.view, form: form{w: w - 3, left: 3}, from: d.from, to: d.to}
 	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, p := range d.pts {
-		lo, hi = min(lo, p.obvert), max(hi, p.obvert)
+	for _, e := range [2]float64{d.from, d.to} {
+		lo, hi = min(lo, d.obvertAt(e)), max(hi, d.obvertAt(e))
 	}
+	trace := []pt{{d.from, d.obvertAt(d.from)}}
+	for _, p := range d.pts {
+		if p.ch > d.from && p.ch < d.to {
+			lo, hi = min(lo, p.obvert), max(hi, p.obvert)
+			trace = append(trace, pt{p.ch, p.obvert})
+		}
+	}
+	trace = append(trace, pt{d.to, d.obvertAt(d.to)})
 	for _, f := range d.frames {
 		for _, l := range f.levels {
-			hi = max(hi, l.level)
+			if l.to > d.from && l.from < d.to {
+				hi = max(hi, l.level)
+			}
 		}
 	}
 	if hi-lo < 0.5 {
 		lo, hi = (lo+hi)/2-0.25, (lo+hi)/2+0.25
 	}
 	d.hi, d.unit = hi, frameRelief/(hi-lo)
-	trace := make([]pt, 0, len(d.pts))
-	for _, p := range d.pts {
-		trace = append(trace, pt{d.s.x(p.ch), d.y(p.obvert)})
+	for i, p := range trace {
+		trace[i] = pt{d.s.x(p.x), d.y(p.y)}
 	}
 	d.out = d.out[:0]
 	for _, q := range thin(trace, 0.35) {

@@ -265,6 +265,16 @@ type tornadoBar struct {
 
 const tornadoHigh = 42.0
 
+// steady tells whether nothing changes the order within its range.
+func (t *tornado) steady() bool {
+	for _, b := range t.bars {
+		if b.inRange {
+			return false
+		}
+	}
+	return true
+}
+
 func (t *tornado) draw(f form, id string) []*canvas {
 	if len(t.bars) == 0 {
 		return nil
