@@ -14,6 +14,9 @@ type IVP struct {
 	Rel float64   // allowed relative error of a step; 0: 1e-6
 	Abs []float64 // allowed absolute error of a step, of each unknown, in its unit; one figure serves all; empty: 1e-9
 
+	// Scale, where not nil, may change the allowed absolute errors before each step: what matters may shrink as the solution goes on.
+	Scale func(t float64, y, abs []float64)
+
 	// Events puts the values of all event functions into g, one an entry of Sense. An event happens where its function changes
 	// sign: from below for +1, from above for −1, either way for 0. The solver then stops just past the earliest.
 	Events func(t float64, y, g []float64)
@@ -183,6 +186,9 @@ func (d *driver) ride(m method, p *IVP, t float64, y []float64, end float64) (r 
 		}
 		if p.Largest > 0 {
 			h = min(h, p.Largest)
+		}
+		if p.Scale != nil {
+			p.Scale(t, d.y, d.scaleAbs)
 		}
 		last, planned := false, h
 		if h >= (end-t)*(1-1e-12) {

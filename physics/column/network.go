@@ -18,6 +18,9 @@ type Network struct {
 	Vapour      float64 `unit:"Pa"`    // absolute, of the water; 0 leaves out the check for parted columns
 	// Polytropic is the exponent n of p ~ (m/V)^n: 1.0 isothermal to 1.4 adiabatic; 0: [DefaultPolytropic].
 	Polytropic float64 `unit:"1"`
+	// Cooled lets air leave at the temperature outside, as if the wall had cooled it on its way; else it leaves at that of its pocket,
+	// which compression has warmed: less mass then passes an opening.
+	Cooled bool
 	// Carries tells whether water that flows at a velocity (m/s) down a slope (sine, positive downhill) in a bore (m) drives
 	// the air before it as a plug. nil: never, water that passes a crest runs down beneath the air.
 	Carries func(slope, bore, velocity float64) bool

@@ -7,7 +7,8 @@ type Status uint8
 const (
 	Full         Status = iota // no air is left that water could reach
 	Slack                      // steady, with air that stays below a crest whose valve stands open
-	AirBound                   // nothing moves (or moves on) any more, and trapped air holds it
+	AirLeft                    // steady, with trapped air that the water passes
+	AirBound                   // nothing moves any more, and trapped air is left
 	AtRest                     // nothing moves any more: what drives the water cannot lift it farther
 	OutOfTime                  // the horizon was reached first
 	TooManyTurns               // more events than allowed: the last state is given
@@ -17,7 +18,8 @@ const (
 
 // String is the word for a status.
 func (s Status) String() string {
-	return [...]string{"full", "steady with slack lengths", "air-bound", "at rest", "horizon reached", "too many events", "stopped", "step too small"}[s]
+	return [...]string{"full", "steady with slack lengths", "steady with trapped air", "air-bound", "at rest", "horizon reached",
+		"too many events", "stopped", "step too small"}[s]
 }
 
 // Kind says what happened.
@@ -108,6 +110,7 @@ type Pocket struct {
 	Mass     float64 `unit:"kg"`
 	Open     bool    // to the atmosphere at a pipe's end
 	Vented   bool    // a valve stands open to it
+	Number   int     // the same for one pocket throughout a run
 }
 
 // Balance is what came, went and stayed.
@@ -136,5 +139,20 @@ type Result struct {
 	Delivery float64        `unit:"s"` // time at which water first left at an outlet or tank; 0 where it did not
 	Balance  Balance
 	Steps    int
-	Notes    []string // ids of what limits the answer, each once
+	Airs     []AirRecord // every closed-in pocket, in the order in which they were closed in
+	Lowest   float64     `unit:"m"` // smallest gauge head at a wet air valve's place while water moved
+	Notes    []string    // ids of what limits the answer, each once
+}
+
+// AirRecord is the life of one pocket.
+type AirRecord struct {
+	Pipe     int
+	Distance float64      `unit:"m"`  // of its highest place when it was first seen
+	Born     float64      `unit:"s"`  //
+	Gone     float64      `unit:"s"`  // time at which it was no more; 0 where it stays
+	Peak     float64      `unit:"Pa"` // largest pressure, gauge
+	PeakTime float64      `unit:"s"`
+	Least    float64      `unit:"Pa"`   // smallest pressure, gauge
+	Trace    [][2]float64 `unit:"s,Pa"` // time and gauge pressure, thinned
+	Number   int          // of [Pocket]
 }

@@ -1,0 +1,423 @@
+package column
+
+import (
+	"math"
+)
+
+// handle carries out an event.
+func (s *sim) handle(w watch) {
+	switch w.kind {
+	case wStop:
+		s.arrive(w)
+	case wBack:
+		s.drawBack(w)
+	case wGone:
+		s.meet(w.k)
+	case wUsedUp:
+		s.usedUp(w.k)
+	case wRelease:
+		s.legs[w.k].e[w.side].at = free
+	case wDetach:
+		e := &s.legs[w.k].e[w.side]
+		e.at, e.w = free, s.endW(s.legs[w.k].pipe, w.side)
+	case wCheck:
+		l := &s.legs[w.k]
+		l.stuck, l.q = true, 0
+		s.event(CheckShut, l.pipe, l.e[lower].w, -1, nil)
+	case wUncheck:
+		l := &s.legs[w.k]
+		l.stuck, l.active = false, true
+		s.event(CheckOpen, l.pipe, l.e[lower].w, -1, nil)
+	case wSeal:
+		s.seal(w.k)
+	default:
+		s.switchVent(w)
+	}
+}
+
+func (s *sim) switchVent(w watch) {
+	v := &s.vents[w.k]
+	kind := StageOn
+	switch w.kind {
+	case wStageOn:
+		v.staged, v.rec.Staged = true, true
+	case wStageOff:
+		v.staged, kind = false, StageOff
+	case wEarly:
+		v.early, v.rec.Early, kind = true, true, ValveEarly
+	case wReopen:
+		v.early, kind = false, ValveReopens
+	}
+	p := &s.pockets[v.pocket]
+	s.event(kind, v.pipe, v.w, v.index, p)
+	if kind == ValveEarly && !s.vented(p) {
+		s.event(Trapped, v.pipe, v.w, v.index, p)
+	}
+}
+
+// vented tells whether any air can leave a pocket by a valve.
+func (s *sim) vented(p *pocket) bool {
+	for _, i := range p.vents {
+		v := &s.vents[i]
+		k := ventOut
+		switch {
+		case v.wet:
+			continue
+		case v.early:
+			k = ventSmall
+		case v.staged:
+			k = ventStaged
+		}
+		if v.lin[k].o != nil {
+			return true
+		}
+	}
+	return false
+}
+
+// carries asks whether water that passes a crest goes on as a plug.
+func (s *sim) carries(l *leg, side int) bool {
+	if s.net.Carries == nil {
+		return false
+	}
+	sh := s.shape[l.pipe]
+	slope := sh.slopeFrom(l.e[side].w, 2*side-1)
+	c := sh.seg[sh.find(l.e[side].w, 0)]
+	return slope > 0 && s.net.Carries(slope, c.bore, math.Abs(l.q)*c.perArea)
+}
+
+// arrive is a front that has come to what lies ahead of it.
+func (s *sim) arrive(w watch) {
+	l := &s.legs[w.k]
+	e := &l.e[w.side]
+	switch {
+	case w.vent >= 0:
+		s.drown(w.vent)
+	case w.crest:
+		if s.carries(l, w.side) {
+			e.passed = true
+			for i := range s.vents {
+				if v := &s.vents[i]; v.pipe == l.pipe && !v.wet && math.Abs(v.w-w.value) <= s.hair(l) {
+					s.drown(i)
+				}
+			}
+			return
+		}
+		e.at = held
+		s.event(Spills, l.pipe, e.w, -1, s.facing(e))
+	default:
+		s.atEnd(w.k, w.side)
+	}
+}
+
+// facing is the pocket that an end faces, nil for none.
+func (s *sim) facing(e *end) *pocket {
+	if e.pocket < 0 || e.pocket >= len(s.pockets) {
+		return nil
+	}
+	return &s.pockets[e.pocket]
+}
+
+// drown lets water shut a valve.
+func (s *sim) drown(i int) {
+	v := &s.vents[i]
+	v.wet, v.early, v.staged = true, false, false
+	v.rec.Wet, v.rec.WetSince = true, s.t
+	if v.pocket < 0 {
+		return
+	}
+	p := &s.pockets[v.pocket]
+	s.event(ValveWet, v.pipe, v.w, v.index, p)
+	if !p.open && !s.vented(p) && p.v > 20*p.least {
+		s.event(Trapped, v.pipe, v.w, v.index, p)
+	}
+}
+
+// atEnd is a front that has come to its pipe's end.
+func (s *sim) atEnd(k, side int) {
+	l := &s.legs[k]
+	e := &l.e[side]
+	n := s.nodeOf(l, side)
+	for i := range s.vents { // what stands at the end itself
+		if v := &s.vents[i]; v.pipe == l.pipe && !v.wet && math.Abs(v.w-s.endW(l.pipe, side)) <= s.hair(l) {
+			s.drown(i)
+		}
+	}
+	e.at = atNode
+	switch {
+	case s.openNode(n):
+		if s.res.Delivery == 0 {
+			s.res.Delivery = s.t
+		}
+		s.event(Delivers, l.pipe, e.w, -1, nil)
+	case s.shutNode(n):
+		l.q = 0
+	default:
+		s.event(NodeWet, l.pipe, e.w, -1, s.facing(e))
+		s.wetNode(n)
+		s.impact()
+	}
+}
+
+// wetNode lets the water that has come to a node stand at the beginnings of all its pipes.
+func (s *sim) wetNode(n int) {
+	for i := range s.vents {
+		if v := &s.vents[i]; v.pipe < 0 && v.node == n {
+			v.wet = true
+		}
+	}
+	spare := 0.0
+	var fresh []int
+	for _, r := range s.at[n] {
+		list := s.order[r.leg]
+		w := s.endW(r.leg, r.side)
+		near := -1
+		if len(list) > 0 {
+			near = list[0]
+			if r.side == upper {
+				near = list[len(list)-1]
+			}
+		}
+		if near >= 0 {
+			l := &s.legs[near]
+			e := &l.e[r.side]
+			switch {
+			case e.at == atNode:
+				spare += outward(r.side) * l.q
+				continue
+			case math.Abs(e.w-w) <= 2*s.leastLeg(l):
+				e.at, e.w = atNode, w
+				spare += outward(r.side) * l.q
+				continue
+			}
+		}
+		ends := [2]end{{at: free, w: w}, {at: free, w: w}}
+		ends[r.side].at = atNode
+		if s.shape[r.leg].falls(w, 1-2*r.side) {
+			ends[1-r.side].at = held
+		}
+		k := s.newLeg(r.leg, ends[lower], ends[upper])
+		s.legs[k].active = true
+		s.oneWay(k)
+		fresh = append(fresh, k)
+	}
+	for _, k := range fresh { // the new ones share what comes
+		l := &s.legs[k]
+		side := lower
+		if l.e[upper].at == atNode {
+			side = upper
+		}
+		l.q = -outward(side) * spare / float64(len(fresh))
+	}
+	if s.net.Nodes[n].Hole > 0 && !s.hasHole(n) {
+		k := s.newLeg(-1, end{at: atNode}, end{at: atNode})
+		s.legs[k].node, s.legs[k].active, s.legs[k].oneWay = n, true, 1
+	}
+}
+
+func (s *sim) hasHole(n int) bool {
+	for k := range s.legs {
+		if l := &s.legs[k]; !l.dead && l.pipe < 0 && l.node == n {
+			return true
+		}
+	}
+	return false
+}
+
+// dryNode lets air into a node: every leg there gets a front.
+func (s *sim) dryNode(n int) {
+	for _, r := range s.legsAt[n] {
+		l := &s.legs[r.leg]
+		if l.pipe < 0 {
+			s.drop(r.leg)
+			continue
+		}
+		e := &l.e[r.side]
+		e.at = free
+		if l.e[upper].w-l.e[lower].w <= s.leastLeg(l) {
+			s.drop(r.leg)
+		}
+	}
+	for i := range s.vents {
+		v := &s.vents[i]
+		if v.pipe < 0 && v.node == n {
+			v.wet = false
+		}
+	}
+}
+
+// drawBack is a front that has uncovered a valve, or moved past a low point.
+func (s *sim) drawBack(w watch) {
+	l := &s.legs[w.k]
+	e := &l.e[w.side]
+	e.passed = false
+	if w.vent < 0 {
+		p := s.facing(e)
+		s.event(MovesOn, l.pipe, e.w, -1, p)
+		s.note(NotePushedOn)
+		return
+	}
+	for i := range s.vents {
+		v := &s.vents[i]
+		if v.pipe == l.pipe && v.wet && math.Abs(v.w-w.value) <= s.hair(l) {
+			v.wet, v.rec.Wet = false, false
+			s.event(ValveDry, v.pipe, v.w, v.index, s.facing(e))
+		}
+	}
+}
+
+// usedUp is a leg of which nothing is left.
+func (s *sim) usedUp(k int) {
+	l := &s.legs[k]
+	for side := range l.e {
+		if l.e[side].at != atNode {
+			continue
+		}
+		if n := s.nodeOf(l, side); s.net.Nodes[n].Kind == Junction {
+			s.event(Clears, l.pipe, l.e[side].w, -1, nil)
+			s.dryNode(n)
+		} else {
+			l.q = 0
+		}
+		return
+	}
+	v := l.e[upper].w - l.e[lower].w
+	s.event(Clears, l.pipe, l.e[lower].w, -1, nil)
+	t := target{}
+	for side := range l.e {
+		if l.e[side].at == held {
+			t = l.e[side].to
+		}
+	}
+	if t.kind == nowhere {
+		for side := range l.e {
+			if t.kind == nowhere && s.shape[l.pipe].falls(l.e[side].w, 2*side-1) {
+				t = s.runsTo(l.pipe, l.e[side].w, 2*side-1, ref{k, side}, 0)
+			}
+		}
+	}
+	s.hand(t, v, 0)
+	s.drop(k)
+}
+
+// seal makes a column of a puddle that has closed the bore.
+func (s *sim) seal(i int) {
+	q := &s.puddles[i]
+	comes := [2]float64{} // from below w, from above
+	for _, r := range q.from {
+		side := lower
+		if r.side == lower {
+			side = upper
+		}
+		comes[side] += outward(r.side) * s.legs[r.leg].q
+	}
+	if q.node >= 0 {
+		s.sealNode(q)
+		return
+	}
+	f := q.v / q.seal
+	a, b := q.w-q.spread[0]*f, q.w+q.spread[1]*f
+	k := s.newLeg(q.pipe, end{at: free, w: a}, end{at: free, w: b})
+	l := &s.legs[k]
+	l.active = true
+	s.oneWay(k)
+	// Both levels rise alike: what comes from below passes in proportion to the length that the other limb takes for a height.
+	all := q.spread[0] + q.spread[1]
+	l.q = comes[lower]*q.spread[1]/all - comes[upper]*q.spread[0]/all
+	q.used, q.v = false, 0
+	s.event(Pools, q.pipe, q.w, -1, nil)
+}
+
+// sealNode makes columns of a puddle at a node, in all its pipes in proportion to their lengths for a height.
+func (s *sim) sealNode(q *puddle) {
+	n := q.node
+	v := q.v
+	q.used, q.v = false, 0
+	s.wetNode(n)
+	sum := 0.0
+	for _, r := range s.at[n] {
+		sum += s.wedge(r.leg, s.endW(r.leg, r.side), 1-2*r.side)
+	}
+	for _, r := range s.at[n] {
+		part := v * s.wedge(r.leg, s.endW(r.leg, r.side), 1-2*r.side) / sum
+		for _, k := range s.order[r.leg] {
+			if l := &s.legs[k]; l.e[r.side].at == atNode {
+				l.q = 0
+				if l.e[1-r.side].at == held {
+					l.e[1-r.side].at = free
+				}
+				s.give(k, part)
+			}
+		}
+		s.event(Pools, r.leg, s.endW(r.leg, r.side), -1, nil)
+	}
+}
+
+// oneWay finds whether a check valve or a station lets a leg flow one way only.
+func (s *sim) oneWay(k int) {
+	l := &s.legs[k]
+	if l.pipe < 0 {
+		l.oneWay = 1
+		return
+	}
+	l.oneWay = 0
+	for _, c := range s.shape[l.pipe].checks {
+		if c.w > l.e[lower].w && c.w < l.e[upper].w {
+			l.oneWay = 1
+			if c.reverse {
+				l.oneWay = -1
+			}
+		}
+	}
+	for side := range l.e {
+		if l.e[side].at != atNode {
+			continue
+		}
+		nd := &s.net.Nodes[s.nodeOf(l, side)]
+		if nd.Kind == Station && !nd.NoCheck && nd.Pumps != nil {
+			l.oneWay = int8(-outward(side))
+		}
+	}
+}
+
+// part lets air into a full pipe at a valve that admits it, where the head has fallen below the atmosphere.
+func (s *sim) part(i int) {
+	v := &s.vents[i]
+	for _, k := range s.order[v.pipe] {
+		l := &s.legs[k]
+		if !(l.e[lower].w < v.w && v.w < l.e[upper].w) {
+			continue
+		}
+		gap := 4 * s.leastLeg(l)
+		low, high := v.w-gap/2, v.w+gap/2
+		if low <= l.e[lower].w || high >= l.e[upper].w {
+			return
+		}
+		q, top := l.q, l.e[upper]
+		first := end{at: free, w: low}
+		second := end{at: free, w: high}
+		if s.shape[v.pipe].falls(v.w, 1) && q >= 0 {
+			first.at = held
+		}
+		if s.shape[v.pipe].falls(v.w, -1) && q <= 0 {
+			second.at = held
+		}
+		stuck := l.oneWay
+		l.e[upper] = first
+		l.e[upper].i, l.e[upper].pocket = -1, -1
+		n := s.newLeg(v.pipe, second, top)
+		s.legs[n].q, s.legs[n].active = q, true
+		s.legs[k].active = true
+		if stuck != 0 {
+			s.oneWay(k)
+			s.oneWay(n)
+		}
+		if !s.giveAt(n, upper, gap) { // the water that stood in the gap
+			s.giveAt(k, lower, gap)
+		}
+		v.wet, v.rec.Wet = false, false
+		v.parted++
+		s.event(Parts, v.pipe, v.w, v.index, nil)
+		return
+	}
+}

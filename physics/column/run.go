@@ -1,0 +1,342 @@
+package column
+
+import (
+	"context"
+	"math"
+
+	"obvert/num"
+)
+
+// Ids of notes: what limits an answer.
+const (
+	NotePushedOn  = "column.pushed-past-low-point" // air pushed past a low point is taken as a plug; it bubbles on
+	NoteWaveSpeed = "column.wave-speed-assumed"    // a section without a wave speed was taken at 1,000 m/s
+	NoteHot       = "column.air-temperature"       // air was compressed beyond the temperatures that an opening is computed for
+	NoteFlutter   = "column.valve-flutters"        // water parted at one valve again and again
+	NoteBelow     = "column.below-vapour"          // a head below the vapour pressure was met: the column would have parted there
+	NoteFlat      = "column.square-front"          // a front stood where the pipe rises less than a bore in 50: it is a long wedge, not square
+)
+
+// GivenPressure is the pressure of a pocket at the start.
+type GivenPressure struct {
+	Pipe     int
+	Distance float64 `unit:"m"`  // a place in the pocket
+	Pressure float64 `unit:"Pa"` // absolute
+}
+
+// Settings say where a run starts and how it is followed.
+type Settings struct {
+	Water     []Water         // at rest at the start
+	Pressures []GivenPressure // of pockets; others are at the atmosphere
+	Horizon   float64         `unit:"s"` // longest time followed
+	// Tolerance is the allowed error of a step of the velocity, m/s; 0: 1e-3. Volumes and masses are kept exactly whatever it is.
+	Tolerance float64 `unit:"m/s"`
+	// RestHead is the difference of head, m, up to which water at rest stays at rest: 0: 0.02.
+	RestHead float64 `unit:"m"`
+	Turns    int     // most events; 0: by the size of the network
+	// UntilSteady false: the run ends as soon as no air is left; true: it goes on until nothing changes any more.
+	UntilSteady bool
+	Observe     func(*Moment) bool // called after every step; false stops
+}
+
+func (s *Settings) tolerance() float64 {
+	if s.Tolerance > 0 {
+		return s.Tolerance
+	}
+	return 1e-3
+}
+
+func (s *Settings) restHead() float64 {
+	if s.RestHead > 0 {
+		return s.RestHead
+	}
+	return 0.02
+}
+
+// Run follows the water from rest until no air is left, nothing changes any more, or the horizon. The error is that of [Network.Check],
+// of the settings, or of the context.
+func Run(ctx context.Context, net *Network, set Settings) (Result, error) {
+	if err := net.Check(); err != nil {
+		return Result{}, err
+	}
+	if err := set.check(net); err != nil {
+		return Result{}, err
+	}
+	s := newSim(net, set)
+	s.place()
+	s.regroup()
+	before := s.volume()
+	airBefore := s.air()
+	s.started = true
+	s.res.Lowest = math.Inf(1)
+	s.loop(ctx)
+	if err := ctx.Err(); err != nil {
+		return Result{}, err
+	}
+	s.finish(before, airBefore)
+	return s.res, nil
+}
+
+// place lays the water of the start, and the beginnings of columns at what feeds the line.
+func (s *sim) place() {
+	for _, w := range s.set.Water {
+		sh := s.shape[w.Pipe]
+		a, b := sh.volumeAt(w.From), sh.volumeAt(w.To)
+		ends := [2]end{{at: free, w: a}, {at: free, w: b}}
+		if a <= 1e-9*sh.total() {
+			ends[lower].w = 0
+			s.touch(&ends[lower], s.net.Pipes[w.Pipe].From)
+		}
+		if b >= sh.total()*(1-1e-9) {
+			ends[upper].w = sh.total()
+			s.touch(&ends[upper], s.net.Pipes[w.Pipe].To)
+		}
+		k := s.newLeg(w.Pipe, ends[lower], ends[upper])
+		for side := range ends {
+			if e := &s.legs[k].e[side]; e.at == free && sh.falls(e.w, 2*side-1) {
+				e.at = held
+			}
+		}
+	}
+	for n := range s.net.Nodes {
+		nd := &s.net.Nodes[n]
+		feeds := nd.Kind == Station && (nd.Pumps != nil || nd.Flow > 0 || nd.NoCheck)
+		for _, r := range s.at[n] {
+			feeds = feeds || nd.Kind == Tank && nd.Level > s.shape[r.leg].level[r.side]
+		}
+		wet := feeds
+		for k := range s.legs {
+			for side := range s.legs[k].e {
+				wet = wet || s.legs[k].e[side].at == atNode && nd.Kind == Junction && s.nodeOf(&s.legs[k], side) == n
+			}
+		}
+		if wet {
+			s.wetNode(n)
+		}
+	}
+	for k := range s.legs {
+		s.legs[k].active = false
+		s.oneWay(k)
+		l := &s.legs[k]
+		for side := range l.e {
+			if l.e[side].at != atNode || l.pipe < 0 {
+				continue
+			}
+			nd := &s.net.Nodes[s.nodeOf(l, side)]
+			if nd.Kind == Station && (nd.Pumps != nil || nd.Flow > 0) {
+				l.active = true
+			}
+		}
+		l.stuck = l.oneWay != 0 && l.active && l.pipe >= 0
+	}
+}
+
+// touch decides whether water that reaches a pipe's end stands at the node itself.
+func (s *sim) touch(e *end, n int) {
+	if nd := &s.net.Nodes[n]; nd.Kind != Tank || nd.Level > 0 {
+		e.at = atNode
+	}
+}
+
+// loop goes from event to event.
+func (s *sim) loop(ctx context.Context) {
+	p := num.IVP{
+		F: s.rates, Events: s.measure, Rel: 1e-4, Reuse: 6, Limit: 200_000, Done: ctx.Done(), Banded: true,
+		Accept: s.accept, Scale: s.scale,
+	}
+	p.Rel = min(1e-4, s.set.tolerance()*0.1)
+	s.next = 0
+	for s.turn = 0; ; s.turn++ {
+		if s.turn > s.maxTurns {
+			s.res.Status = TooManyTurns
+			return
+		}
+		if s.done() {
+			return
+		}
+		s.number()
+		if (s.turn == 0 || len(s.y) == 0) && s.rouseAll() {
+			s.number()
+		}
+		if len(s.y) == 0 {
+			s.settle()
+			return
+		}
+		end := s.until()
+		p.Abs, p.Sense, p.Lower, p.Upper = s.abs, s.sense, s.low, s.up
+		p.First = s.next
+		s.verdict, s.pending = goOn, -1
+		s.remember()
+		ride := s.solver.Solve(&p, s.t, s.y, end)
+		s.t = ride.Time
+		s.res.Steps += ride.Steps
+		s.next = min(ride.Next, 0.2*max(ride.Next, 1))
+		s.load(s.y)
+		if !s.proceed(ride) {
+			return
+		}
+	}
+}
+
+// until is the time to which the next ride may go: the horizon, or the opening of a throttle.
+func (s *sim) until() float64 {
+	end := s.set.Horizon
+	for i := range s.net.Nodes {
+		for _, t := range []float64{s.net.Nodes[i].FreeAt, s.net.Nodes[i].Ramp} {
+			if t > s.t && s.net.Nodes[i].Kind == Station {
+				end = min(end, t)
+			}
+		}
+	}
+	return end
+}
+
+// proceed deals with how a ride ended; false: the run ends.
+func (s *sim) proceed(ride num.Ride) bool {
+	w := -1
+	switch ride.Ending {
+	case num.AtEvent:
+		w = ride.Event
+	case num.Halted:
+		switch s.verdict {
+		case stop:
+			return false
+		case event:
+			w = s.pending
+		}
+	case num.Reached:
+		if s.t >= s.set.Horizon {
+			s.outOfTime()
+			return false
+		}
+	case num.Interrupted:
+		return false
+	default:
+		s.res.Status = Stuck
+		return false
+	}
+	s.freeze()
+	switch {
+	case w >= 0:
+		s.handle(s.watches[w])
+	case s.verdict == parting:
+		s.part(s.pending)
+	case s.verdict == rouse:
+		s.legs[s.pending].active = true
+	case s.verdict == release:
+		r := s.plug
+		s.legs[r.leg].e[r.side].at, s.legs[r.leg].e[r.side].passed = free, true
+	}
+	s.restful()
+	s.regroup()
+	return true
+}
+
+// freeze brings the pockets' outlines up to date before the water's bodies change.
+func (s *sim) freeze() {
+	for k := range s.pockets {
+		p := &s.pockets[k]
+		for i := range p.spans {
+			sp := &p.spans[i]
+			if sp.left.leg >= 0 {
+				sp.lo = s.legs[sp.left.leg].e[upper].w
+			}
+			if sp.right.leg >= 0 {
+				sp.hi = s.legs[sp.right.leg].e[lower].w
+			}
+		}
+	}
+}
+
+// restful lets legs rest that hardly move and are hardly pushed.
+func (s *sim) restful() {
+	for k := range s.legs {
+		l := &s.legs[k]
+		if l.dead || !l.active || l.pipe < 0 || s.feeds(l) {
+			continue
+		}
+		if math.Abs(l.q) < 1e-3*s.areaOf(l) && math.Abs(l.dq)*l.inert < 0.3*s.set.restHead() && len(l.e[0].from)+len(l.e[1].from) == 0 {
+			l.active, l.q = false, 0
+		}
+	}
+}
+
+// rouseAll wakes every leg at rest whose ends are out of balance, and tells whether there was one.
+func (s *sim) rouseAll() bool {
+	s.watched = s.watched[:0]
+	for k := range s.legs {
+		if l := &s.legs[k]; !l.dead && !l.fixed {
+			s.watched = append(s.watched, k)
+		}
+	}
+	s.forces(s.t)
+	any := false
+	for _, k := range s.watched {
+		l := &s.legs[k]
+		push := l.dq * l.inert
+		if l.stuck {
+			push *= float64(l.oneWay)
+		} else {
+			push = math.Abs(push)
+		}
+		if !l.active && push > s.set.restHead() {
+			l.active, any = true, true
+		}
+	}
+	return any
+}
+
+// feeds tells whether a leg hangs at a running station.
+func (s *sim) feeds(l *leg) bool {
+	for side := range l.e {
+		if l.e[side].at == atNode {
+			nd := &s.net.Nodes[s.nodeOf(l, side)]
+			if nd.Kind == Station && (nd.Pumps != nil || nd.Flow > 0) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// done tells whether no air is left that matters.
+func (s *sim) done() bool {
+	if s.set.UntilSteady {
+		return false
+	}
+	for k := range s.pockets {
+		p := &s.pockets[k]
+		if !p.open || p.v > p.least {
+			return false
+		}
+	}
+	s.res.Status = Full
+	return true
+}
+
+// volume is the water in the pipes and puddles.
+func (s *sim) volume() float64 {
+	v := 0.0
+	for k := range s.legs {
+		if l := &s.legs[k]; !l.dead && l.pipe >= 0 {
+			v += l.e[upper].w - l.e[lower].w
+		}
+	}
+	for i := range s.puddles {
+		if s.puddles[i].used {
+			v += s.puddles[i].v
+		}
+	}
+	return v
+}
+
+// air is the mass in closed pockets.
+func (s *sim) air() float64 {
+	m := 0.0
+	for k := range s.pockets {
+		if p := &s.pockets[k]; !p.open {
+			m += p.m
+		}
+	}
+	return m
+}
