@@ -14,8 +14,8 @@ import (
 type fitted struct {
 	in, out opening.Opening // nil where not known
 	stage   opening.Opening // of the throttled outlet; nil without one
-	stageAt float64         // Pa, at which it switches
-	early   float64         // Pa, at which the float is carried shut; +Inf where not measured
+	stageAt float64         // Pa, from which it has switched; there itself the value just before counts
+	early   float64         // Pa, from which the float is carried shut, likewise; +Inf where not measured
 	release opening.Opening // small orifice; nil without one
 	closed  bool            // admits no air
 	shut    bool            // its isolating valve is shut: it passes nothing either way
@@ -26,8 +26,8 @@ func fit(r *valve.Record) fitted {
 	f := fitted{early: math.Inf(1), release: r.Release(), closed: !r.AdmitsAir}
 	f.in, _ = r.Inlet()
 	f.out, _ = r.Outlet()
+	f.stage, _ = r.Throttled()
 	if r.Stage != nil {
-		f.stage, _ = stageOutlet(r.Stage)
 		f.stageAt = r.Stage.Differential
 	}
 	if r.EarlyClosing > 0 {
@@ -37,12 +37,6 @@ func fit(r *valve.Record) fitted {
 		f.out = f.release // a valve with a small orifice alone lets air out by that
 	}
 	return f
-}
-
-// stageOutlet is what an anti-slam stage passes when it has switched.
-func stageOutlet(s *valve.Stage) (opening.Opening, error) {
-	r := valve.Record{Out: &s.Out}
-	return r.Outlet()
 }
 
 // passes is the air that a record passes one way at a differential, kg/s. known is false where the record lacks the curve.

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"obvert/line"
 )
 
@@ -114,4 +116,40 @@ func TestLegsAtAStep(t *testing.T) {
 	if _, fall := total(legs[1]); fall != 5 {
 		t.Errorf("on: falls %g", fall)
 	}
+}
+
+// The line walked the other way has the same legs, mirrored; lengths add up to pipe between the turning points; a leg that falls never
+// rises by more than the tolerance on its way.
+func TestLegsMirror(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(3, 20).Draw(t, "points")
+		var pts, back [][2]float64
+		for i := range n {
+			pts = append(pts, [2]float64{float64(i) * 100, rapid.Float64Range(0, 50).Draw(t, "level")})
+		}
+		end := pts[n-1][0]
+		for i := range n {
+			back = append(back, [2]float64{end - pts[n-1-i][0], pts[n-1-i][1]})
+		}
+		at := rapid.Float64Range(1, end-1).Draw(t, "at")
+		on, off := Legs(profile(0.3, pts), 0, at), Legs(profile(0.3, back), 0, end-at)
+		if len(on) != 2 || len(off) != 2 {
+			t.Fatalf("%d and %d legs", len(on), len(off))
+		}
+		for i := range on {
+			l1, f1 := total(on[i])
+			l2, f2 := total(off[1-i])
+			if math.Abs(l1-l2) > 1e-6 || math.Abs(f1-f2) > 1e-6 {
+				t.Fatalf("leg %d: %g m falling %g, mirrored %g m falling %g", i, l1, f1, l2, f2)
+			}
+			way, low, level := math.Copysign(1, f1), 0.0, 0.0
+			for _, p := range on[i].Pieces {
+				level -= way * p.Fall
+				if level > low+2e-3+1e-9 { // before it is known which way it goes, the place itself is the measure
+					t.Fatalf("leg %d turns on its way", i)
+				}
+				low = min(low, level)
+			}
+		}
+	})
 }

@@ -432,7 +432,7 @@ func TestFaults(t *testing.T) {
 		t.Fatal("no fault")
 	}
 	for _, what := range []string{"atmospheric pressure", "temperature of the air", "temperature of the water", "largest vacuum", "safety factor", "share of released air",
-		"ovality", "roughness", `record "bad"`, "anti-slam stage", "early closing", "has record 7", "valve 3", "chainage", "piece 1: there is none", "on run 4", "on section 9", "falls 2 m over 1 m",
+		"ovality", "roughness", `record "bad"`, "anti_slam", "early_closing", "has record 7", "valve 3", "chainage", "piece 1: there is none", "on run 4", "on section 9", "falls 2 m over 1 m",
 		`case "c": flow`, `case "c": head`, "took up air at 1 Pa", "took up air at 1 K", "run 9 of 1", "it has no leg", "coefficient of the large", "basis 9", "form of collapse", "restraint 9", "duty 9"} {
 		if !strings.Contains(err.Error(), what) {
 			t.Errorf("nothing said of %q", what)
