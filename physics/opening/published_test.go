@@ -1,7 +1,10 @@
 package opening
 
 import (
+	"encoding/json"
 	"math"
+	"os"
+	"strconv"
 	"testing"
 
 	"obvert/physics/air"
@@ -89,8 +92,8 @@ func TestDischargeTable(t *testing.T) {
 	}
 }
 
-// Not published: fluxes evaluated once from the same equation in another
-// program, a second opinion on the code only (Cd 1, 101 325 Pa, 288.15 K,
+// Not published: fluxes evaluated from the same equation in another program
+// (testdata/flux.py), a second opinion on the code only (Cd 1, 101 325 Pa, 288.15 K,
 // R 287.05): kg/(s·m²).
 func TestSecondOpinion(t *testing.T) {
 	o := Orifice{Area: 1, Coefficient: 1, GasConstant: 287.05}
@@ -184,5 +187,99 @@ func TestShapes(t *testing.T) {
 			t.Errorf("shape %+v", s)
 		}
 		flow(t, Orifice{Area: 1e-3, Coefficient: s.High}, 2e5, 1e5, 288)
+	}
+}
+
+// The other columns of NACA Report 1135, Table I (γ = 1.4): Mach number, T/T0 and ρ/ρ0. What flows through a square metre is ρ a M, so the flow
+// function is ψ = √γ M (ρ/ρ0) √(T/T0); at Mach 2, behind a throat, the same times A/A* is the choked one.
+func TestNACA1135Columns(t *testing.T) {
+	passing := func(mach, temperature, density float64) float64 {
+		return math.Sqrt(1.4) * mach * density * math.Sqrt(temperature)
+	}
+	o := Orifice{Area: 1, Coefficient: 1}
+	for _, c := range []struct{ mach, pressure, temperature, density float64 }{
+		{0.1, 0.9930, 0.9980, 0.9950}, {0.3, 0.9395, 0.9823, 0.9564}, {0.5, 0.8430, 0.9524, 0.8852}, {0.7, 0.7209, 0.9107, 0.7916}, {1, 0.5283, 0.8333, 0.6339},
+	} {
+		got := flow(t, o, 1e5, c.pressure*1e5, 300).Mass / 1e5 * math.Sqrt(air.GasConstant*300)
+		near(t, "ψ", got, passing(c.mach, c.temperature, c.density), 1e-4+0.5e-4/(2*(1-c.pressure))+0.5e-4/c.density)
+	}
+	near(t, "ψ* from Mach 2", airNozzle.sonic, 1.6875*passing(2, 0.5556, 0.2300), 5e-4)
+	// ṁ √T0/(A p0) = 0.040415 s·K^½/m with R 287.05, evaluated.
+	near(t, "with R", flow(t, Orifice{Area: 1, Coefficient: 1, GasConstant: 287.05}, 1e5, 0, 288.15).Mass*math.Sqrt(288.15)/1e5, 0.040415, 2e-5)
+}
+
+// The whole grid of [TestSecondOpinion]: testdata/flux.json, which testdata/flux.py makes (not published). With it the velocity of free air at 1.225 kg/m³,
+// as rules of thumb are written: 80 to 120 m/s go with 4 to 10 kPa inward (practitioners' rule, forum eng-tips.com, thread 182380).
+func TestFluxScript(t *testing.T) {
+	data, err := os.ReadFile("testdata/flux.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var text struct{ In, Out map[string]float64 } // kg/(s·m²) by kPa from the atmosphere
+	if err := json.Unmarshal(data, &text); err != nil {
+		t.Fatal(err)
+	}
+	number := func(m map[string]float64) map[float64]float64 {
+		out := map[float64]float64{}
+		for k, v := range m {
+			dp, err := strconv.ParseFloat(k, 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			out[dp] = v
+		}
+		return out
+	}
+	in, out := number(text.In), number(text.Out)
+	if len(in) != 12 || len(out) != 12 {
+		t.Fatalf("%d and %d points", len(in), len(out))
+	}
+	o := Orifice{Area: 1, Coefficient: 1, GasConstant: 287.05}
+	const p = 101325.0
+	for dp, want := range in {
+		f := flow(t, o, p, max(p-dp*1e3, 0), 288.15)
+		near(t, "in", f.Mass, want, 2e-5)
+		if f.Choked != (dp >= 47.798) {
+			t.Errorf("in, %g kPa: choked %v", dp, f.Choked)
+		}
+	}
+	for dp, want := range out {
+		f := flow(t, o, p+dp*1e3, p, 288.15)
+		near(t, "out", f.Mass, want, 2e-5)
+		if f.Choked != (dp >= 90.48) {
+			t.Errorf("out, %g kPa: choked %v", dp, f.Choked)
+		}
+	}
+	for dp, v := range map[float64]float64{1: 40.19, 5: 87.93, 10: 120.83, 20: 160.47, 35: 189.85, 100: 196.93} {
+		near(t, "velocity of free air in", in[dp]/1.225, v, 1e-4)
+	}
+	slow, fast := flow(t, o, p, p-4e3, 288.15).Mass/1.225, flow(t, o, p, p-10e3, 288.15).Mass/1.225
+	if !(slow > 75 && slow < 85 && fast > 115 && fast < 125) {
+		t.Errorf("4 and 10 kPa give %g and %g m/s", slow, fast)
+	}
+}
+
+// Weisbach's figures as Unwin quotes them (see [Shapes]): conoidal 0.97–0.99, converging cone 0.90–0.99, short cylinder 0.81–0.84, rounded inside
+// 0.92–0.93, circular sharp-edged 0.563–0.788. The trade's table of [TestDischargeTable] says to multiply by 0.97 for a rounded and 0.65 for
+// a sharp edge: both lie within.
+func TestWeisbachPublished(t *testing.T) {
+	want := map[string][2]float64{
+		"conoidal mouthpiece": {0.97, 0.99}, "conical converging mouthpiece": {0.90, 0.99}, "short cylinder": {0.81, 0.84},
+		"short cylinder, rounded inside": {0.92, 0.93}, "circular, sharp edged": {0.563, 0.788},
+	}
+	for _, s := range Shapes() {
+		if w, ok := want[s.Name]; !ok || s.Low != w[0] || s.High != w[1] {
+			t.Errorf("%s: %g to %g, printed %v", s.Name, s.Low, s.High, w)
+		}
+		delete(want, s.Name)
+		if within := s.Low <= 0.97 && 0.97 <= s.High; s.Name == "conoidal mouthpiece" && !within {
+			t.Error("the trade's 0.97 for a rounded edge lies outside")
+		}
+		if within := s.Low <= 0.65 && 0.65 <= s.High; s.Name == "circular, sharp edged" && !within {
+			t.Error("the trade's 0.65 for a sharp edge lies outside")
+		}
+	}
+	if len(want) > 0 {
+		t.Errorf("missing: %v", want)
 	}
 }
