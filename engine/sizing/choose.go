@@ -8,8 +8,9 @@ import (
 )
 
 // choose tries the rack, smallest first, and gives the verdict on the placed valve.
-func (s *solver) choose(p *Place, where string, out *PlaceResult) error {
+func (s *solver) choose(p *Place, out *PlaceResult) error {
 	top := highest(p)
+	out.Trials = make([]Trial, 0, len(s.order))
 	for _, i := range s.order {
 		t, err := s.try(i, p, top, out)
 		if err != nil {
@@ -31,7 +32,7 @@ func (s *solver) choose(p *Place, where string, out *PlaceResult) error {
 		}
 	}
 	if len(s.order) > 0 && out.Smallest < 0 {
-		s.note("sizing.none-does", where, "no valve of the rack does all that is required here%s", s.nearest(out))
+		s.remark("sizing.none-does", p, "no valve of the rack does all that is required here%s", s.nearest(out))
 	}
 	out.Verdict = verdict(p, out)
 	return nil
@@ -74,8 +75,9 @@ func verdict(p *Place, out *PlaceResult) Verdict {
 func (s *solver) try(i int, p *Place, top float64, out *PlaceResult) (Trial, error) {
 	rec, f := &s.in.Line.Rack[i], &s.rack[i]
 	t := Trial{Record: i, Judged: true}
-	var lacks []string
-	for _, side := range []struct {
+	var few [4]string
+	lacks := few[:0]
+	for _, side := range [...]struct {
 		w     way
 		way   *Way
 		is    string
@@ -98,7 +100,7 @@ func (s *solver) try(i int, p *Place, top float64, out *PlaceResult) (Trial, err
 		case side.w == inward && f.closed:
 			lacks = append(lacks, "it admits no air")
 		case ratio < 1:
-			lacks = append(lacks, fmt.Sprintf("%s of the air %s", short(ratio), side.is))
+			lacks = append(lacks, short(ratio)+" of the air "+side.is)
 		}
 		*side.ratio, t.Beyond = ratio, t.Beyond || beyond
 	}
@@ -110,7 +112,7 @@ func (s *solver) try(i int, p *Place, top float64, out *PlaceResult) (Trial, err
 		lacks = append(lacks, small)
 	}
 	if high := s.site.Density * s.site.Gravity * top; rec.Rating > 0 && high > rec.Rating {
-		lacks = append(lacks, fmt.Sprintf("rated %s, %s stand here", bars(rec.Rating), bars(high)))
+		lacks = append(lacks, "rated "+bars(rec.Rating)+", "+bars(high)+" stand here")
 	}
 	t.Why = strings.Join(lacks, "; ")
 	t.Does = len(lacks) == 0

@@ -80,7 +80,7 @@ func (f *fitted) most(a state, b Basis, w way, allowed float64) (flow opening.Fl
 }
 
 // judge holds the placed valve against the needs, both ways.
-func (s *solver) judge(p *Place, where string, out *PlaceResult) error {
+func (s *solver) judge(p *Place, out *PlaceResult) error {
 	if p.Record < 0 {
 		s.bare(out)
 		return nil
@@ -92,7 +92,7 @@ func (s *solver) judge(p *Place, where string, out *PlaceResult) error {
 		f.closed, f.shut = !placed.AdmitsAir, placed.Isolated
 	}
 	if f.shut {
-		s.note("sizing.isolated", where, "the isolating valve below it is shut: it passes nothing")
+		s.remark("sizing.isolated", p, "the isolating valve below it is shut: it passes nothing")
 	}
 	for _, side := range []struct {
 		w   way
@@ -106,21 +106,21 @@ func (s *solver) judge(p *Place, where string, out *PlaceResult) error {
 		switch {
 		case !g.Known:
 			g.Why = "record " + name + " has no curve for air " + side.is
-			s.note("sizing.no-air-curve", where, "record %s has no curve for air %s: whether it is large enough cannot be judged; measure it, or give bore and coefficient", name, side.is)
+			s.remark("sizing.no-air-curve", p, "record %s has no curve for air %s: whether it is large enough cannot be judged; measure it, or give bore and coefficient", name, side.is)
 		case f.shut:
 			g.Why = "its isolating valve is shut"
 		case side.w == inward && f.closed:
 			g.Why = "it admits no air"
 		}
 		if g.Beyond {
-			s.note("opening.beyond-measured", where, "the flow of %s %s at %s is read beyond the largest differential measured", name, side.is, kPa(g.Differential))
+			s.remark("opening.beyond-measured", p, "the flow of %s %s at %s is read beyond the largest differential measured", name, side.is, kPa(g.Differential))
 		}
 		if g.Throttled {
 			does := "at the filling flow it stays open"
 			if g.Reached == 0 || g.Reached > f.stageAt {
 				does = "at the filling flow it switches, and what it passes then is counted"
 			}
-			s.note("sizing.stage", where, "the anti-slam stage of %s switches at %s, below the %s allowed while filling; %s", name, kPa(f.stageAt), kPa(side.way.Allowed.Differential), does)
+			s.remark("sizing.stage", p, "the anti-slam stage of %s switches at %s, below the %s allowed while filling; %s", name, kPa(f.stageAt), kPa(side.way.Allowed.Differential), does)
 		}
 		side.way.Given = g
 		if side.way.Curve, err = s.curve(&f, side.w, side.way, out.Duties); err != nil {

@@ -140,27 +140,35 @@ func shell(sec *line.Section) pipe.Shell {
 // leastDifferential is the smallest differential, Pa, that an opening is sized for. Own choice.
 const leastDifferential = 1.0
 
+// commonLimits writes what limits a differential alike at every place.
+func (s *solver) commonLimits() {
+	p := s.practice
+	s.rules.admit = Limit{ID: "practice", Value: p.AdmitDifferential.Value, Source: p.AdmitDifferential.Source,
+		Text: "Practice allows a vacuum of " + kPa(p.AdmitDifferential.Value) + "."}
+	s.rules.vent = Limit{ID: "practice", Value: p.VentDifferential.Value, Source: p.VentDifferential.Source,
+		Text: "Practice allows a pressure of air of " + kPa(p.VentDifferential.Value) + " while filling."}
+	s.rules.collapse = Limit{ID: "collapse", Source: "A. P. Moser, S. Folkman, Buried Pipe Design, 3rd ed.; buried: AWWA Manual M11, from memory; factor: " +
+		p.CollapseFactor.Source}
+	boils := s.site.AtmosphericPressure - s.site.VapourPressure
+	s.rules.boils = Limit{ID: "vapour", Value: boils, Text: "Water boils at a vacuum of " + kPa(boils) + " here.", Source: "IAPWS-IF97; ISO 2533"}
+}
+
 // allowedIn is the vacuum allowed: the rule, the wall, and what the atmosphere can give at all.
 func (s *solver) allowedIn(w *Wall) Allowed {
-	rule := s.practice.AdmitDifferential
-	limits := []Limit{{ID: "practice", Value: rule.Value, Source: rule.Source, Text: "Practice allows a vacuum of " + kPa(rule.Value) + "."}}
-	if w.Known {
-		value := w.Allowed
-		if value < leastDifferential {
-			value = 0 // no opening can be made for so little
-		}
-		limits = append(limits, Limit{ID: "collapse", Value: value, Text: w.Text,
-			Source: "A. P. Moser, S. Folkman, Buried Pipe Design, 3rd ed.; buried: AWWA Manual M11, from memory; factor: " + s.practice.CollapseFactor.Source})
+	if !w.Known {
+		return smallest([]Limit{s.rules.admit, s.rules.boils})
 	}
-	boils := s.site.AtmosphericPressure - s.site.VapourPressure
-	limits = append(limits, Limit{ID: "vapour", Value: boils, Text: "Water boils at a vacuum of " + kPa(boils) + " here.", Source: "IAPWS-IF97; ISO 2533"})
-	return smallest(limits)
+	wall := s.rules.collapse
+	wall.Text = w.Text
+	if w.Allowed >= leastDifferential { // no opening can be made for less
+		wall.Value = w.Allowed
+	}
+	return smallest([]Limit{s.rules.admit, wall, s.rules.boils})
 }
 
 // allowedOut is the pressure of air allowed while the line fills: the rule, and what carries the placed valve's float shut.
 func (s *solver) allowedOut(p *Place) Allowed {
-	rule := s.practice.VentDifferential
-	limits := []Limit{{ID: "practice", Value: rule.Value, Source: rule.Source, Text: "Practice allows a pressure of air of " + kPa(rule.Value) + " while filling."}}
+	limits := []Limit{s.rules.vent}
 	if p.Record < 0 {
 		return smallest(limits)
 	}

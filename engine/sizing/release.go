@@ -10,7 +10,7 @@ import (
 )
 
 // release is the air that comes out of solution at the place, by solubility and by the rule, and the small orifice for it.
-func (s *solver) release(p *Place, where string) (Release, error) {
+func (s *solver) release(p *Place) (Release, error) {
 	rule := s.practice.ReleasedAir
 	r := Release{
 		Wanted: !p.NoRelease, Case: busiest(p), RuleShare: rule.Value, RuleSource: rule.Source, Coefficient: s.small,
@@ -25,7 +25,7 @@ func (s *solver) release(p *Place, where string) (Release, error) {
 	lowest, working := heads(p)
 	r.LowestPressure = s.absolute(lowest)
 	if r.LowestPressure < s.site.VapourPressure {
-		s.note("sizing.below-vapour", where, "a lowest head of %s lies below the %s at which water boils: the vapour pressure is taken", metres(lowest, 2), metres(s.site.VapourHead(), 2))
+		s.remark("sizing.below-vapour", p, "a lowest head of %s lies below the %s at which water boils: the vapour pressure is taken", metres(lowest, 2), metres(s.site.VapourHead(), 2))
 		r.LowestPressure = s.site.VapourPressure
 	}
 	r.Working = s.site.Density * s.site.Gravity * working
@@ -50,7 +50,7 @@ func (s *solver) release(p *Place, where string) (Release, error) {
 		r.Text += " The record of the valve has no small orifice."
 	}
 	if r.Share > r.RuleShare {
-		s.note("sizing.more-than-rule", where, "%s of the water's flow can come out of solution here, more than the %s of the rule: the larger counts",
+		s.remark("sizing.more-than-rule", p, "%s of the water's flow can come out of solution here, more than the %s of the rule: the larger counts",
 			percent(r.Share, 1), percent(r.RuleShare, 1))
 	}
 	return r, nil

@@ -12,7 +12,7 @@ import (
 // slam is the head by which the water strikes as the last air leaves while filling: a·V/2g in mid-line, where both columns stop
 // at half the change, a·V/g at a dead end (N. Joukowsky 1898). V is that in the smallest bore beside the place. What the small
 // orifice still passes is not taken off.
-func (s *solver) slam(p *Place, where string, out *PlaceResult) (Slam, error) {
+func (s *solver) slam(p *Place, out *PlaceResult) (Slam, error) {
 	fill := &out.Duties[len(out.Duties)-1]
 	d := s.narrow(p)
 	l := Slam{End: p.End, Velocity: pipe.Velocity(fill.Water, d), AllowedHead: s.practice.Slam.Value, WaveSpeed: p.WaveSpeed}
@@ -40,7 +40,7 @@ func (s *solver) slam(p *Place, where string, out *PlaceResult) (Slam, error) {
 		speed(l.Velocity, 2), metres(l.Head, 1), speed(l.WaveSpeed, 0), metres(l.AllowedHead, 1),
 		speed(l.AllowedVelocity, 2), litres(l.AllowedFlow))
 	if l.Exceeds && fill.Required {
-		s.note("sizing.slam", where, "filling at %s would slam by %s, more than the %s allowed: no size of valve cures that; fill at no more than %s, or take a valve that throttles before it shuts",
+		s.remark("sizing.slam", p, "filling at %s would slam by %s, more than the %s allowed: no size of valve cures that; fill at no more than %s, or take a valve that throttles before it shuts",
 			litres(fill.Water), metres(l.Head, 1), metres(l.AllowedHead, 1), litres(l.AllowedFlow))
 	}
 	return l, s.slamDifferential(p, &l, out)

@@ -42,8 +42,9 @@ type solver struct {
 	in        *Input
 	site      *line.Site
 	practice  *line.Practice
-	large     float64 // coefficient of large orifices
-	small     float64 // of small ones
+	rules     struct{ admit, collapse, boils, vent Limit } // what is the same at every place; collapse without its figure
+	large     float64                                      // coefficient of large orifices
+	small     float64                                      // of small ones
 	state     state
 	rack      []fitted
 	order     []int                  // the rack by nominal diameter, then price
@@ -69,6 +70,7 @@ func newSolver(in *Input) *solver {
 		state:     state{pressure: l.Site.AtmosphericPressure, temperature: l.Site.AirTemperature},
 		dissolved: map[[2]float64]float64{},
 	}
+	s.commonLimits()
 	s.state.density = s.state.pressure / (air.GasConstant * s.state.temperature)
 	for i := range l.Rack {
 		s.rack = append(s.rack, fit(&l.Rack[i]))
@@ -114,10 +116,14 @@ func (s *solver) note(id, where, format string, args ...any) {
 	s.res.Notes = append(s.res.Notes, Note{ID: id, Where: where, Text: fmt.Sprintf(format, args...)})
 }
 
+// remark is a note on a place.
+func (s *solver) remark(id string, p *Place, format string, args ...any) {
+	s.note(id, s.where(p), format, args...)
+}
+
 // place sizes one place.
 func (s *solver) place(p *Place) (PlaceResult, error) {
 	out := PlaceResult{Name: p.Name, Run: p.Run, Chainage: p.Chainage, Placed: p.Placed, Record: p.Record, Smallest: -1, NextUp: -1}
-	where := s.where(p)
 	wall, err := s.weakest(p)
 	if err != nil {
 		return out, err
@@ -125,19 +131,19 @@ func (s *solver) place(p *Place) (PlaceResult, error) {
 	out.Wall = wall
 	out.In.Allowed = s.allowedIn(&wall)
 	out.Out.Allowed = s.allowedOut(p)
-	if err := s.duties(p, where, &out); err != nil {
+	if err := s.duties(p, &out); err != nil {
 		return out, err
 	}
-	if out.Release, err = s.release(p, where); err != nil {
+	if out.Release, err = s.release(p); err != nil {
 		return out, err
 	}
-	if err := s.judge(p, where, &out); err != nil {
+	if err := s.judge(p, &out); err != nil {
 		return out, err
 	}
-	if out.Slam, err = s.slam(p, where, &out); err != nil {
+	if out.Slam, err = s.slam(p, &out); err != nil {
 		return out, err
 	}
-	return out, s.choose(p, where, &out)
+	return out, s.choose(p, &out)
 }
 
 // where names a place for a note.

@@ -14,7 +14,7 @@ import (
 )
 
 // duties finds what a valve at the place is wanted for, with the need of each, and which governs either way.
-func (s *solver) duties(p *Place, where string, out *PlaceResult) error {
+func (s *solver) duties(p *Place, out *PlaceResult) error {
 	list := []Duty{s.drain(p)}
 	falls := make([]fall, len(p.Legs))
 	for i := range p.Legs {
@@ -24,7 +24,7 @@ func (s *solver) duties(p *Place, where string, out *PlaceResult) error {
 		}
 		falls[i] = f
 	}
-	if d, ok := s.fullBurst(p, falls, where); ok {
+	if d, ok := s.fullBurst(p, falls); ok {
 		list = append(list, d)
 	}
 	if d, ok := s.partBurst(p, falls); ok {
@@ -57,7 +57,7 @@ func (s *solver) duties(p *Place, where string, out *PlaceResult) error {
 	}
 	out.Duties = list
 	if g := out.In.Governs; g >= 0 && list[g].Differential == 0 {
-		s.note("sizing.no-vacuum", where, "no vacuum at all may be allowed here: the wall bears none beside its soil and water loads. No valve is large enough; strengthen the pipe or keep it full")
+		s.remark("sizing.no-vacuum", p, "no vacuum at all may be allowed here: the wall bears none beside its soil and water loads. No valve is large enough; strengthen the pipe or keep it full")
 	}
 	return nil
 }
@@ -197,7 +197,7 @@ func (r *reach) flow(s *solver, head float64) (float64, error) {
 }
 
 // fullBurst is the air in when a leg breaks: each leg by itself, the larger counts.
-func (s *solver) fullBurst(p *Place, falls []fall, where string) (Duty, bool) {
+func (s *solver) fullBurst(p *Place, falls []fall) (Duty, bool) {
 	at := largest(falls, func(f fall) float64 { return f.flow })
 	if at < 0 {
 		return Duty{}, false
@@ -218,7 +218,7 @@ func (s *solver) fullBurst(p *Place, falls []fall, where string) (Duty, bool) {
 		d.Source += "; difference of two grades: G. M. Fair, J. C. Geyer, D. A. Okun, Water and Wastewater Engineering, vol. 1 (1966), Ex. 12.4"
 	}
 	if v := pipe.Velocity(f.flow, f.bore); f.hazen && v > 3 {
-		s.note("sizing.hazen-williams", where, "the burst flow runs at %s, beyond the 3 m/s or so that Hazen–Williams is good for", speed(v, 1))
+		s.remark("sizing.hazen-williams", p, "the burst flow runs at %s, beyond the 3 m/s or so that Hazen–Williams is good for", speed(v, 1))
 	}
 	return d, true
 }
