@@ -56,12 +56,15 @@ func Solve(ctx context.Context, src Source, o Options) (*Result, error) {
 	}
 	s.workWalls()
 	err = together(ctx,
-		s.chain(step{"draining", s.drains}, step{"leaks", s.rests}, step{"events", s.events}, step{"ways out", s.ways}),
+		s.chain(step{"draining", s.drains}, step{"leaks", s.rests}, step{"events", s.events}),
 		s.chain(step{"costs", s.costs}),
 		s.chain(step{"siting", s.siting}, step{"sizing", s.sizes}, step{"air that stays", s.pockets}),
 		s.chain(step{"chances", s.draws}),
 		s.chain(step{"days", s.days}),
 	)
+	if err == nil {
+		err = s.chain(step{"ways out", s.ways})(ctx)
+	}
 	if err != nil {
 		return nil, err
 	}

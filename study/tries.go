@@ -76,6 +76,8 @@ func (s *solver) fitting(i int) []string {
 	return []string{fmt.Sprintf("Tried: with %s in its place it is tight in every case in which water stands there, by %s or more%s.", s.l.Rack[best].Name, m2(margin), s.largeEnough(i, best))}
 }
 
+const tooSmallForAir = ", but too small for its air"
+
 // largeEnough says whether a type also passes the air that the place needs, where sizing knows.
 func (s *solver) largeEnough(i, record int) string {
 	v := &s.res.Sealing.Valves[i]
@@ -91,7 +93,7 @@ func (s *solver) largeEnough(i, record int) string {
 			if (t.In == 0 || t.In >= 1) && (t.Out == 0 || t.Out >= 1) {
 				return ", and large enough for its air"
 			}
-			return ", but too small for its air"
+			return tooSmallForAir
 		}
 	}
 	return ""

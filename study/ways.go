@@ -42,6 +42,8 @@ func (s *solver) comparison() (costing.ComparisonInput, bool) {
 		return in, false
 	}
 	s.places(&in, worst)
+	in.Misfit = s.misfits(&in)
+	in.Efficiency = s.efficiency(kases)
 	in.NoRaise = len(s.terminals()) == 0
 	in.Leak = s.leakOfAll()
 	in.Operate = s.hydraulics(kases, in.Valves, in.Spots)
@@ -82,14 +84,15 @@ func (s *solver) concerns(in *costing.ComparisonInput, kases []int) int {
 		v := &s.res.Sealing.Valves[i]
 		placed := &s.l.Runs[v.Run].Placed[v.Placed]
 		c := costing.Concern{Name: v.Name, Place: costing.Place{Name: v.Name, Run: v.Run, Chainage: v.Chainage}, Height: v.Seat - v.Obvert,
-			Sealing: v.Sealing, Unknown: v.Record < 0 || !s.shuts(v.Record), Record: v.Record}
-		needed := 0.0
+			Sealing: v.Sealing, Unknown: v.Record < 0 || !s.shuts(v.Record), Record: v.Record,
+			HighPoint: s.onHighPoint(v.Run, v.Chainage)}
+		needed, margin := 0.0, math.Inf(1)
 		for j, k := range kases {
 			state := v.Cells[k].State
 			must := !placed.Isolated && (state == sealing.Drips || state == sealing.Tight || state == sealing.Open && flowing(&s.l.Cases[k]) && s.controls(v, k))
 			concerned[j] = append(concerned[j], must)
-			if n := v.Cells[k].Needed; must && n > needed { // a valve once shut needs less
-				needed = n
+			if x := &v.Cells[k]; must && (x.State == sealing.Drips || x.State == sealing.Tight) && x.Margin < margin {
+				needed, margin = x.Needed, x.Margin // a valve once shut needs less
 			}
 			if !must || state == sealing.Tight {
 				continue
@@ -108,6 +111,58 @@ func (s *solver) concerns(in *costing.ComparisonInput, kases []int) int {
 		in.Cases[j].Concerned = concerned[j]
 	}
 	return worst
+}
+
+// misfits says of every type of the rack why it cannot take the places of the valves that do not hold; "" where it can.
+func (s *solver) misfits(in *costing.ComparisonInput) []string {
+	why := make([]string, len(in.Rack))
+	for i := range in.Valves {
+		if !in.Valves[i].DripsNow {
+			continue
+		}
+		v := &s.res.Sealing.Valves[i]
+		for r := range why {
+			if why[r] != "" {
+				continue
+			}
+			if s.largeEnough(i, r) == tooSmallForAir {
+				why[r] = "too small for the air at " + v.Name
+			}
+			for k := range v.Cells {
+				if rating := s.l.Rack[r].Rating; rating > 0 && v.Cells[k].Head > s.l.Site.Head(rating) {
+					why[r] = "not rated for the head at " + v.Name
+				}
+			}
+		}
+	}
+	return why
+}
+
+// onHighPoint tells whether a place is a high point, from which no air valve may be taken away.
+func (s *solver) onHighPoint(run int, chainage float64) bool {
+	reach := s.l.Practice.Displaced.Value
+	for i := range s.res.Siting.Candidates {
+		c := &s.res.Siting.Candidates[i]
+		if c.Run == run && math.Abs(c.Chainage-chainage) <= reach && essential(c.Reasons) {
+			return true
+		}
+	}
+	return false
+}
+
+// efficiency is that of all stations together in the first case that pumps, from the mains to the water.
+func (s *solver) efficiency(kases []int) float64 {
+	for _, k := range kases {
+		useful, electric := 0.0, 0.0
+		for _, x := range s.res.Grades[k].Stations {
+			useful += s.l.Site.Density * s.l.Site.Gravity * x.Flow * (x.DischargeHead - x.SuctionHead)
+			electric += x.Electric
+		}
+		if electric > 0 && useful > 0 {
+			return min(useful/electric, 1)
+		}
+	}
+	return 0
 }
 
 // shuts tells whether a type was ever seen tight.
@@ -254,6 +309,7 @@ func (s *solver) state(l *line.Line, g *grade.Result, kase int, valves []costing
 	}
 	for _, sl := range g.Slack {
 		st.Slack += math.Abs(sl.To - sl.From)
+		st.Lost += sl.HeadLost
 	}
 	return st
 }
