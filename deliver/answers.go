@@ -242,8 +242,22 @@ func drainWater(f *frame, s *draining.State, v *view) {
 			}
 		}
 	}
-	sort.SliceStable(f.wet, func(i, j int) bool { return f.wet[i].from < f.wet[j].from })
-	f.wet = joinStretches(f.wet)
+	f.wet = joinAlike(f.wet)
+}
+
+// joinAlike joins part-full stretches with part-full ones and full with full, by chainage.
+func joinAlike(all []stretch) []stretch {
+	var part, full []stretch
+	for _, w := range all {
+		if w.full {
+			full = append(full, w)
+		} else {
+			part = append(part, w)
+		}
+	}
+	out := append(joinStretches(part), joinStretches(full)...)
+	sort.SliceStable(out, func(i, j int) bool { return out[i].from < out[j].from })
+	return out
 }
 
 // leakAt is a valve's leak at a time, by straight lines between its samples.
@@ -400,8 +414,7 @@ func (a *answers) refillStrip(d *refilling.Result, v *view, name string) *strip 
 				}
 			}
 		}
-		sort.SliceStable(f.wet, func(i, j int) bool { return f.wet[i].from < f.wet[j].from })
-		f.wet = joinStretches(f.wet)
+		f.wet = joinAlike(f.wet)
 		for _, p := range s.Pockets {
 			ch, ok := v.routeChainage(p.Run, (p.From+p.To)/2)
 			if ok && math.Abs(p.Pressure) >= 50 {

@@ -279,6 +279,31 @@ func TestBarsAreThePresentValue(t *testing.T) {
 	}
 }
 
+// TestWaterAsTheEngineHasIt holds the lengths drawn full and part full to those of the engine, at every moment.
+func TestWaterAsTheEngineHasIt(t *testing.T) {
+	r := answered("ridge")
+	names, numbered := valveNumbers(r)
+	a := &answers{Result: r, names: names, numbered: numbered, rack: newRackView(r), views: make([]*view, 1)}
+	for i := range r.Draining {
+		d := &r.Draining[i]
+		for k, f := range a.drainStrip(d, a.view(0), "x").frames {
+			full, wet, wantFull, wantWet := 0.0, 0.0, 0.0, 0.0
+			for _, w := range f.wet {
+				wet += w.to - w.from
+				if w.full {
+					full += w.to - w.from
+				}
+			}
+			for _, s := range d.Frames[k].Runs[0] {
+				wantFull, wantWet = wantFull+s.FullTo-s.FullFrom, wantWet+s.To-s.From
+			}
+			if math.Abs(full-wantFull) > 0.1 || math.Abs(wet-wantWet) > 0.1 {
+				t.Errorf("case %d, moment %d: %.1f m full of %.1f m wet, want %.1f of %.1f", d.Case, k, full, wet, wantFull, wantWet)
+			}
+		}
+	}
+}
+
 // TestLostOver checks the drawn loss against the engine's totals, at the end and by the exact integral of a leak that falls in
 // a straight line.
 func TestLostOver(t *testing.T) {

@@ -50,7 +50,8 @@ type series struct {
 const (
 	frameLeast  = 270.0 // px, width
 	frameSky    = 40.0
-	frameRelief = 66.0
+	frameRelief = 70.0
+	leastWall   = 5.0  // px, drawn height of the pipe
 	frameFoot   = 52.0 // of time and what has come to pass
 	mostNotes   = 4    // labels in a frame
 	mostTold    = 12   // notes and stretches in a cell of the table
@@ -193,7 +194,7 @@ func (d *film) measure(w float64) {
 	d.out = d.out[:0]
 	for _, q := range thin(trace, 0.35) {
 		ch := d.from + (q.x-3)/(w-6)*(d.to-d.from)
-		d.out = append(d.out, outlinePoint{q.x, q.y, min(max(3.6, d.boreAt(ch)*d.unit), 14)})
+		d.out = append(d.out, outlinePoint{q.x, q.y, min(max(leastWall, d.boreAt(ch)*d.unit), 14)})
 	}
 }
 
