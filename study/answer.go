@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"obvert/engine/costing"
 	"obvert/engine/draining"
 	"obvert/engine/sealing"
 	"obvert/engine/siting"
@@ -212,6 +213,13 @@ func (s *solver) wayText() string {
 		return ""
 	}
 	text := fmt.Sprintf("Over %.0f years the cheapest way out is this: %s.", c.Years, sentenceless(c.Ways[c.Best].Name))
+	if c.Ways[c.Best].Kind == costing.AcceptLeak {
+		text = fmt.Sprintf("Over %.0f years, with the hours given, nothing is cheaper than to leave it so.", c.Years)
+		if c.Second >= 0 {
+			return text + fmt.Sprintf(" The next way, %s, costs %s more.", sentenceless(c.Ways[c.Second].Name), s.money(c.Ways[c.Second].PresentValue-c.Ways[c.Best].PresentValue))
+		}
+		return text
+	}
 	if c.Second >= 0 {
 		text += fmt.Sprintf(" The next costs %s more.", s.money(c.Ways[c.Second].PresentValue-c.Ways[c.Best].PresentValue))
 	}
