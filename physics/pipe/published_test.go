@@ -1,7 +1,9 @@
 package pipe
 
 import (
+	"encoding/json"
 	"math"
+	"os"
 	"testing"
 
 	"obvert/num"
@@ -163,4 +165,47 @@ func TestCollapseNordicForm(t *testing.T) {
 		Soil: Soil{Modulus: 500 * psi, Cover: 60 * inch}})
 	close(t, "by its own ring, psi", b.Nordic/psi, 1.15*math.Sqrt(b.Ring/psi*500), 1e-12)
 	close(t, "by the ring on 72 in, psi", b.Nordic/psi, 1.15*math.Sqrt(20.1*500), 0.012) // the code's ring is on the mean diameter, 71.5 in
+}
+
+// Wave speeds by restraint, thin and thick, with gas, and collapse of PVC against testdata/walls.json, which testdata/walls.py evaluates from the
+// same published formulas: not published figures, a second hand.
+func TestWallScript(t *testing.T) {
+	data, err := os.ReadFile("testdata/walls.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var script struct {
+		Restraints []struct {
+			Name                         string
+			Bore, Wall, Modulus, Poisson float64
+			Thin, Thick                  [4]float64
+		}
+		Gas []struct{ Pressure, Share, Speed float64 }
+		PVC []struct{ Ratio, Outside, Safe float64 } `json:"pvc_psi"`
+	}
+	if err := json.Unmarshal(data, &script); err != nil {
+		t.Fatal(err)
+	}
+	if len(script.Restraints) != 6 || len(script.Gas) != 24 || len(script.PVC) != 5 {
+		t.Fatalf("%d walls, %d with gas, %d of PVC", len(script.Restraints), len(script.Gas), len(script.PVC))
+	}
+	for _, c := range script.Restraints {
+		w := Wave{Shell: Shell{c.Bore, c.Wall, c.Modulus, c.Poisson}, Bulk: 2.19e9, Density: 998.2}
+		for i, r := range []Restraint{ExpansionJoints, AnchoredUpstream, AnchoredThroughout, AnchoredUpstreamLengthening} {
+			w.Restraint, w.Thick = r, false
+			close(t, c.Name+", "+r.String(), speed(t, w), c.Thin[i], 1e-12)
+			w.Thick = true
+			close(t, c.Name+", thick, "+r.String(), speed(t, w), c.Thick[i], 1e-12)
+		}
+	}
+	for _, c := range script.Gas {
+		w := Wave{Shell: Shell{Bore: 0.5, Wall: 0.008, Modulus: 200e9}, Bulk: 2.19e9, Density: 1000,
+			Gas: Gas{Fraction: c.Share, Pressure: c.Pressure, Density: 1.2 * c.Pressure / 101325}}
+		close(t, "with gas", speed(t, w), c.Speed, 1e-12)
+	}
+	for _, c := range script.PVC {
+		b := collapse(t, Vacuum{Shell: Shell{Bore: 0.3 * (1 - 2/c.Ratio), Wall: 0.3 / c.Ratio, Modulus: 400e3 * psi, Poisson: 0.33}, Form: OutsideForm, Factor: 1})
+		close(t, "F480, psi", b.Free/psi, c.Outside, 1e-9)
+		close(t, "safe side, psi", b.ThreeQuarter/psi, c.Safe, 1e-9)
+	}
 }
