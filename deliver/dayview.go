@@ -135,11 +135,7 @@ func (d *day) tank(c *canvas, tanks []dayTank, x0, x1, y, high float64) float64 
 	for i, t := range tanks {
 		q.curve(dayPens[i%len(dayPens)], t.level)
 		if t.hi > t.lo {
-			for _, v := range []float64{t.lo, t.hi} {
-				if v >= q.lo.y && v <= q.hi.y {
-					q.curve("limit2", []pt{{0, v}, {24, v}})
-				}
-			}
+			d.workingRange(q, t)
 		}
 		if n := len(t.level); n > 0 {
 			tags = append(tags, tag{q.y(t.level[n-1].y), t.name, ""})
@@ -148,6 +144,26 @@ func (d *day) tank(c *canvas, tanks []dayTank, x0, x1, y, high float64) float64 
 	c.h = y + high + 30
 	q.tags(tags, c.w-x1-12)
 	return y + high + 14
+}
+
+// workingRange draws the ends of a tank's working range and names them where there is room.
+func (d *day) workingRange(q *plot, t dayTank) {
+	for k, v := range [2]float64{t.lo, t.hi} {
+		if v < q.lo.y || v > q.hi.y {
+			continue
+		}
+		q.curve("limit2", []pt{{0, v}, {24, v}})
+		s := [2]string{"lowest ", "highest "}[k] + levelText(v)
+		var tries []try
+		for i, h := range []float64{0.2, 20.4, 10.2, 5.1, 15.3} {
+			for _, dy := range []float64{-3, 12} {
+				o := setting{halo: true}
+				x, y := q.x(h)+3, q.y(v)+dy
+				tries = append(tries, try{boxes: []box{textBox(x, y, s, faceNote, o)}, cost: float64(i) + max(dy, 0)*0.05, use: func() { q.c.text(x, y, s, faceNote, o) }})
+			}
+		}
+		q.p.best(tries)
+	}
 }
 
 // running draws a row for each pump, filled while it runs.

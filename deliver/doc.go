@@ -21,6 +21,15 @@
 //     is set in rows above the drawing, which grows by those rows;
 //   - long names wrap; a valve whose name is too long for its column is numbered, and the schedule joins number and name.
 //
+// # Chapters
+//
+// After the schedule follow the chapters in which the engines show how they came to their answer: the stopped line in time,
+// drained on purpose and by a burst, filling and starting again, air in and out, air carried or left behind, a day; after the
+// costs, the ways out side by side, and how sure all of it is. A chapter is made of parts: a drawing, its table, and a note. Each
+// drawing is a small struct of its own (strip, airs, legs, day, ways, tornado, shares, odds) that knows no engine; the files
+// answers….go fill them from the results. Of many valves, legs or ways a drawing shows the worst dozen and says how many more
+// are in its table, which is then printed too. A strip draws only the stretch of the line that changes, where the rest stands still.
+//
 // # Reproducible
 //
 // The output depends on the study, the options and this package's version alone: no clock, no random number, no map order.

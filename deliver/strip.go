@@ -451,8 +451,13 @@ func (t *strip) seriesPlot(f form, c *canvas, s *series, x0, y0, x1, end float64
 		far = s.limitText + " " + trimmed(s.limit) + ", above this scale"
 	}
 	if f.bands {
-		c.lines(0, y0+10, 15, short2(faceLabel, name, f.left-44), faceLabel, setting{})
+		l := short2(faceLabel, name, f.left-44)
+		c.lines(0, y0+10, 15, l, faceLabel, setting{})
+		c.lines(0, y0+10+15*float64(len(l)), 13, first(faceNote.wrap(far, f.left-44), 3), faceNote, setting{})
 	} else {
+		if far != "" {
+			name += "; " + far
+		}
 		c.text(x0, y0-8, shorten(faceNote, name, f.w-x0), faceNote, setting{halo: true})
 	}
 	scaled := make([]pt, len(s.p))
@@ -460,12 +465,9 @@ func (t *strip) seriesPlot(f form, c *canvas, s *series, x0, y0, x1, end float64
 		scaled[i] = pt{p.x / k.seconds, p.y}
 	}
 	q.curve("hcurve", scaled)
-	switch {
-	case near:
+	if near {
 		q.curve("limit", []pt{{0, s.limit}, {q.hi.x, s.limit}})
 		q.spot(pt{x1 - 4, q.y(s.limit) + 12}, s.limitText+" "+trimmed(s.limit), faceNote, "w-drips", -1)
-	case far != "":
-		q.spot(pt{x1, y0 + 8}, far, faceNote, "", -1)
 	}
 	if last {
 		q.across(8, k.unit)
