@@ -73,9 +73,12 @@ func (f *flow) beginWarm() {
 	k := 0
 	for i := range f.elems {
 		e := &f.elems[i]
+		if _, idle := e.law.(*passLaw); idle {
+			e.q = 0
+		}
 		for j := k; j < len(f.warm.elems); j++ { // in the same order, but for what has come or gone
 			if w := &f.warm.elems[j]; w.run == e.run && w.node == e.node && w.pump == e.pump {
-				if w.q > 0 && e.forward || w.q < 0 && e.back {
+				if w.q >= 0 && e.forward || w.q <= 0 && e.back {
 					e.q = w.q
 				}
 				k = j + 1
