@@ -154,7 +154,7 @@ func gateIn(c *line.Case, run int, sg segment) gate {
 func (f *flow) openEnds(rl *runLaw) {
 	if h, over := f.overTheTop(rl.run.To, rl.g.obvert[rl.g.last()]); over {
 		rl.tail, rl.tailed = h, true
-		if h <= rl.g.obvert[rl.g.last()] {
+		if h <= rl.g.obvert[rl.g.last()] || f.emptyEnd(rl.run.To) {
 			rl.back = false
 		}
 	}
