@@ -20,9 +20,13 @@ type answers struct {
 	views    []*view // of the routes, made when asked for
 }
 
-// addAnswers adds every chapter that has something to show, draws it, and lists the contents.
-func (p *report) addAnswers(r *study.Result, names map[string]string, numbered bool, rack *rackView) {
-	a := &answers{Result: r, names: names, numbered: numbered, rack: rack, views: make([]*view, len(r.Line.Routes))}
+// newAnswers makes ready for the chapters of a result.
+func newAnswers(r *study.Result, names map[string]string, numbered bool, rack *rackView) *answers {
+	return &answers{Result: r, names: names, numbered: numbered, rack: rack, views: make([]*view, len(r.Line.Routes))}
+}
+
+// chapters are those that have something to show, not drawn yet.
+func (a *answers) chapters() (proof, money []*chapter) {
 	keep := func(all ...*chapter) (kept []*chapter) {
 		for _, c := range all {
 			if c != nil && !c.empty() {
@@ -31,9 +35,7 @@ func (p *report) addAnswers(r *study.Result, names map[string]string, numbered b
 		}
 		return kept
 	}
-	p.Proof = keep(a.standing(), a.emptied(), a.filled(), a.air(), a.carried(), a.days())
-	p.Money = keep(a.waysOut(), a.matters())
-	drawChapters(p.Proof, p.Money)
+	return keep(a.standing(), a.emptied(), a.filled(), a.air(), a.carried(), a.days()), keep(a.waysOut(), a.matters())
 }
 
 // view is a route as it is drawn.

@@ -215,16 +215,20 @@ func gradeDay(r *study.Result) grade.DayResult {
 	return d
 }
 
+// chaptersOf are all chapters of a result, not drawn.
+func chaptersOf(r *study.Result) []*chapter {
+	names, numbered := valveNumbers(r)
+	proof, money := newAnswers(r, names, numbered, newRackView(r)).chapters()
+	return append(proof, money...)
+}
+
 // TestAnswersInTheReport looks for every chapter in the report, holds its drawings to the rule of the labels, and its figures
 // to the engines'.
 func TestAnswersInTheReport(t *testing.T) {
 	for _, name := range []string{"ridge", "long", "branch", "named"} {
 		r := answered(name)
-		names, numbered := valveNumbers(r)
-		p := &report{}
-		p.addAnswers(r, names, numbered, newRackView(r))
 		ids := map[string]bool{}
-		for _, c := range append(p.Proof, p.Money...) {
+		for _, c := range chaptersOf(r) {
 			ids[c.ID] = true
 			for _, q := range c.Parts {
 				for _, d := range inForms(q.source, "t") {
@@ -248,10 +252,7 @@ func TestAnswersInTheReport(t *testing.T) {
 // TestLongAnswersAreCut holds what is drawn of a long line to a dozen; the table has the rest, and says so.
 func TestLongAnswersAreCut(t *testing.T) {
 	r := answered("long")
-	names, numbered := valveNumbers(r)
-	p := &report{}
-	p.addAnswers(r, names, numbered, newRackView(r))
-	for _, c := range append(p.Proof, p.Money...) {
+	for _, c := range chaptersOf(r) {
 		if c.ID == "air" {
 			q := c.Parts[0]
 			if n := len(q.source.(tableOf).drawing.(*airs).valves); n != most {
@@ -283,7 +284,7 @@ func TestBarsAreThePresentValue(t *testing.T) {
 func TestWaterAsTheEngineHasIt(t *testing.T) {
 	r := answered("ridge")
 	names, numbered := valveNumbers(r)
-	a := &answers{Result: r, names: names, numbered: numbered, rack: newRackView(r), views: make([]*view, 1)}
+	a := newAnswers(r, names, numbered, newRackView(r))
 	for i := range r.Draining {
 		d := &r.Draining[i]
 		for k, f := range a.drainStrip(d, a.view(0), "x").frames {

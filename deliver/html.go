@@ -176,7 +176,8 @@ func newReport(r *study.Result, o Options) *report {
 	p.addFindings(r, names, numbered)
 	p.addSchedule(r, rack, numbered)
 	p.addCosts(r, names, rack)
-	p.addAnswers(r, names, numbered, rack)
+	p.Proof, p.Money = newAnswers(r, names, numbered, rack).chapters()
+	drawChapters(p.Proof, p.Money)
 	p.Contents = p.contents()
 	return p
 }
