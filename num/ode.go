@@ -14,13 +14,17 @@ type IVP struct {
 	Rel float64   // allowed relative error of a step; 0: 1e-6
 	Abs []float64 // allowed absolute error of a step, of each unknown, in its unit; one figure serves all; empty: 1e-9
 
-	// Scale, where not nil, may change the allowed absolute errors before each step: what matters may shrink as the solution goes on.
-	Scale func(t float64, y, abs []float64)
+	// Scale, where not nil, puts the allowed error of each unknown into scale before each step, in place of Rel and Abs: what matters
+	// may shrink as the solution goes on. Differences for a derivative are then taken over a thousandth of it.
+	Scale func(t float64, y, scale []float64)
 
 	// Events puts the values of all event functions into g, one an entry of Sense. An event happens where its function changes
 	// sign: from below for +1, from above for −1, either way for 0. The solver then stops just past the earliest.
 	Events func(t float64, y, g []float64)
 	Sense  []int8
+
+	// Longest, where not nil, returns the longest step that may be tried from here.
+	Longest func(t float64, y []float64) float64
 
 	First    float64 // first step; 0: found from the derivative
 	Smallest float64 // step; below it the solver gives up; 0: rounding of t alone
@@ -117,7 +121,10 @@ func (d *driver) size(p *IVP, n int) {
 		*s = fit(*s, len(p.Sense))
 	}
 	d.rel = p.Rel
-	if d.rel == 0 {
+	switch {
+	case p.Scale != nil:
+		d.rel = 0
+	case d.rel == 0:
 		d.rel = 1e-6
 	}
 	for i := range d.scaleAbs {
@@ -168,6 +175,9 @@ func (d *driver) ride(m method, p *IVP, t float64, y []float64, end float64) (r 
 	if end <= t {
 		return r
 	}
+	if p.Scale != nil {
+		p.Scale(t, d.y, d.scaleAbs)
+	}
 	limit := p.Limit
 	if limit == 0 {
 		limit = 100_000
@@ -189,6 +199,9 @@ func (d *driver) ride(m method, p *IVP, t float64, y []float64, end float64) (r 
 		}
 		if p.Scale != nil {
 			p.Scale(t, d.y, d.scaleAbs)
+		}
+		if p.Longest != nil {
+			h = max(min(h, p.Longest(t, d.y)), 2*p.Smallest)
 		}
 		last, planned := false, h
 		if h >= (end-t)*(1-1e-12) {

@@ -135,6 +135,9 @@ func (r *Rosenbrock) slope(t float64, y, f0 []float64) {
 // nudge is the difference by which unknown j is moved.
 func (r *Rosenbrock) nudge(j int, y float64) float64 {
 	const root = 1.5e-8
+	if r.p.Scale != nil {
+		return max(1e-3*r.scaleAbs[j], 1e-12*math.Abs(y))
+	}
 	return root * max(math.Abs(y), 1e-2*r.scaleAbs[j]/r.rel)
 }
 

@@ -27,7 +27,8 @@ func (s *sim) remember() {
 		s.legs[k].lastX = 0
 	}
 	for _, k := range s.breathing {
-		s.pockets[k].was = s.pockets[k].v
+		p := &s.pockets[k]
+		p.was, p.last = p.v, p.rho
 	}
 }
 
@@ -43,7 +44,8 @@ func (s *sim) accept(t float64, y []float64) bool {
 		return false
 	}
 	for _, k := range s.breathing {
-		s.pockets[k].was = s.pockets[k].v
+		p := &s.pockets[k]
+		p.was, p.last = p.v, p.rho
 	}
 	for _, k := range s.watched {
 		l := &s.legs[k]
@@ -276,7 +278,7 @@ func (s *sim) calmNow() bool {
 		for side := range l.e {
 			d := math.Abs(l.e[side].w-c.w[2*i+side]) / dt
 			drift = max(drift, d)
-			if p := s.facing(&l.e[side]); l.e[side].at == free && p != nil && !p.open && d*(s.set.Horizon-s.t) > 0.02*p.v && d > 1e-5*s.areaOf(l) {
+			if p := s.facing(&l.e[side]); l.e[side].at == free && p != nil && d*(s.set.Horizon-s.t) > 0.02*p.v && d > 1e-5*s.areaOf(l) {
 				s.look()
 				return false
 			}
@@ -317,11 +319,11 @@ func (s *sim) settle() {
 	}
 	for k := range s.pockets {
 		p := &s.pockets[k]
-		if p.open || p.v <= p.least {
+		if p.v <= p.least {
 			continue
 		}
 		airs = true
-		trapped = trapped || !s.vented(p)
+		trapped = trapped || !p.open && !s.vented(p)
 	}
 	switch {
 	case !airs:

@@ -25,17 +25,21 @@ func (s *sim) load(y []float64) {
 	}
 	for _, k := range s.breathing {
 		p := &s.pockets[k]
-		if p.mi >= 0 {
-			p.m = y[p.mi]
-		}
 		s.fill(p)
-		if !p.open {
-			p.p = s.pressure(p.c, max(p.m, 1e-12), max(p.v, 0.05*p.least))
-		}
-		for _, i := range p.vents {
-			if v := &s.vents[i]; v.ai >= 0 {
+		switch {
+		case p.open:
+		case p.ri >= 0:
+			p.rho = y[p.ri]
+			p.m = p.mass
+			for _, i := range p.vents {
+				v := &s.vents[i]
 				v.a = y[v.ai]
+				p.m -= v.a
 			}
+			p.p = s.pressure(p.c, max(p.rho, 1e-9))
+		default:
+			p.rho = p.m / max(p.v, 0.05*p.least)
+			p.p = s.pressure(p.c, p.rho)
 		}
 	}
 	for _, n := range s.rising {
@@ -43,19 +47,57 @@ func (s *sim) load(y []float64) {
 	}
 }
 
-// scale lets the allowed error of a front shrink with the pocket before it: its pressure hangs on what is left of it.
-func (s *sim) scale(_ float64, _, abs []float64) {
+// scale sets the allowed errors. That of a front shrinks with the pocket before it: its pressure hangs on what is left of it.
+func (s *sim) scale(_ float64, y, scale []float64) {
+	copy(scale, s.abs)
+	tol := s.set.tolerance()
 	for _, k := range s.moving {
 		l := &s.legs[k]
+		if l.qi >= 0 {
+			scale[l.qi] += 1e-3 * math.Abs(y[l.qi])
+		}
 		for side := range l.e {
 			if e := &l.e[side]; e.i >= 0 {
-				abs[e.i] = s.abs[e.i]
 				if p := s.facing(e); p != nil && !p.open {
-					abs[e.i] = min(abs[e.i], 0.05*max(p.v, p.least))
+					scale[e.i] = min(scale[e.i], 0.1*max(p.v, p.least))
 				}
 			}
 		}
 	}
+	for _, k := range s.breathing {
+		if p := &s.pockets[k]; p.ri >= 0 {
+			scale[p.ri] = 0.1 * tol * math.Abs(y[p.ri])
+			for _, i := range p.vents {
+				scale[s.vents[i].ai] = 0.1*tol*math.Abs(p.m) + 0.1*s.rhoA*p.least
+			}
+		}
+	}
+}
+
+// longest keeps a step from passing the end of a pocket: it may come to where half of what counts as gone is left.
+func (s *sim) longest(_ float64, _ []float64) float64 {
+	h := math.Inf(1)
+	for _, k := range s.breathing {
+		p := &s.pockets[k]
+		if p.open {
+			continue
+		}
+		shrinks := 0.0
+		for _, r := range p.ends {
+			e := &s.legs[r.leg].e[r.side]
+			if e.i < 0 {
+				continue
+			}
+			shrinks += outward(r.side) * s.legs[r.leg].q
+			for _, f := range e.from {
+				shrinks += outward(f.side) * s.legs[f.leg].q
+			}
+		}
+		if shrinks > 0 && p.v > p.least {
+			h = min(h, (p.v-0.5*p.least)/shrinks)
+		}
+	}
+	return h
 }
 
 // rates is y' = f(t, y).
@@ -92,22 +134,48 @@ func (s *sim) rates(t float64, y, d []float64) {
 	}
 	for _, k := range s.breathing {
 		p := &s.pockets[k]
-		if p.mi < 0 {
+		if p.ri < 0 {
 			continue
 		}
+		out := 0.0
 		for _, i := range p.vents {
 			v := &s.vents[i]
-			v.out = s.pass(v, p.p, max(p.m, 1e-12)/max(p.v, 0.05*p.least))
-			d[p.mi] -= v.out
-			if v.ai >= 0 {
-				d[v.ai] = v.out
-			}
+			v.out = s.pass(v, p.p, max(p.rho, 1e-9))
+			d[v.ai] = v.out
+			out += v.out
 		}
+		d[p.ri] = s.denser(p, out, d)
 	}
 	for _, n := range s.rising {
 		d[s.li[n]] = s.inflow(n) / s.net.Nodes[n].Area
 	}
 }
+
+// denser is dρ/dt of a pocket: what its volume loses less what its vents let out. Density, not mass, is followed, since it stays smooth
+// while mass and volume both go to nothing; the mass is kept apart by what passed the vents, and the density is drawn towards mass over
+// volume as long as there is volume enough for that to mean something.
+func (s *sim) denser(p *pocket, out float64, d []float64) float64 {
+	grows := 0.0
+	for _, r := range p.ends {
+		if i := s.legs[r.leg].e[r.side].i; i >= 0 {
+			grows -= outward(r.side) * d[i]
+		}
+	}
+	for _, k := range p.pudd {
+		if i := s.puddles[k].vi; i >= 0 {
+			grows -= d[i]
+		}
+	}
+	v := max(p.v, 0.05*p.least)
+	enough := v / (v + drawVolume*p.least)
+	return (-out-p.rho*grows)/v + enough/drawTime*(p.m/v-p.rho)
+}
+
+// The density is drawn towards mass over volume within drawTime, s, in pockets well above drawVolume times the volume that counts as gone.
+const (
+	drawTime   = 20.0
+	drawVolume = 3000.0
+)
 
 // inflow is the water that comes to a node through its pipes, m³/s.
 func (s *sim) inflow(n int) float64 {

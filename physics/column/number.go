@@ -14,7 +14,7 @@ func (s *sim) number() {
 	s.listNodes()
 	s.wake()
 	for i := range s.pockets {
-		s.pockets[i].mi = -1
+		s.pockets[i].ri, s.pockets[i].active = -1, false
 	}
 	for i := range s.vents {
 		s.vents[i].ai = -1
@@ -190,7 +190,7 @@ func (s *sim) areaOf(l *leg) float64 {
 
 func (s *sim) numberPocket(k int) {
 	p := &s.pockets[k]
-	if p.mi >= 0 || p.active {
+	if p.active {
 		return
 	}
 	p.active = true
@@ -200,10 +200,11 @@ func (s *sim) numberPocket(k int) {
 			s.numberPuddle(i)
 		}
 	}
-	if p.open {
+	if p.open || len(p.vents) == 0 {
 		return
 	}
-	p.mi = s.unknown(p.m, s.rhoA*p.least*1e-3)
+	p.mass = p.m
+	p.ri = s.unknown(p.rho, s.rhoA)
 	for _, i := range p.vents {
 		v := &s.vents[i]
 		v.a = 0
@@ -295,7 +296,7 @@ func (s *sim) bandwidth() {
 			return
 		}
 		p := &s.pockets[k]
-		mark(row, p.mi)
+		mark(row, p.ri)
 		for _, r := range p.ends {
 			mark(row, s.legs[r.leg].e[r.side].i)
 		}
@@ -327,9 +328,22 @@ func (s *sim) bandwidth() {
 	}
 	for _, k := range s.breathing {
 		p := &s.pockets[k]
-		air(p.mi, k)
+		air(p.ri, k)
 		for _, i := range p.vents {
-			air(s.vents[i].ai, k)
+			mark(p.ri, s.vents[i].ai)
+			mark(s.vents[i].ai, p.ri)
+		}
+		for _, r := range p.ends {
+			l := &s.legs[r.leg]
+			mark(p.ri, l.qi)
+			for _, f := range l.e[r.side].from {
+				mark(p.ri, s.legs[f.leg].qi)
+			}
+		}
+		for _, q := range p.pudd {
+			for _, f := range s.puddles[q].from {
+				mark(p.ri, s.legs[f.leg].qi)
+			}
 		}
 	}
 	for _, i := range s.filling {

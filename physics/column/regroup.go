@@ -30,7 +30,7 @@ func (s *sim) regroup() {
 		if !ok {
 			k = len(s.pockets)
 			index[g] = k
-			s.pockets = append(s.pockets, pocket{mi: -1})
+			s.pockets = append(s.pockets, pocket{ri: -1})
 		}
 		s.pockets[k].spans = append(s.pockets[k].spans, sp)
 	}
@@ -43,6 +43,11 @@ func (s *sim) regroup() {
 		s.fill(&s.pockets[k])
 	}
 	s.inherit(old)
+	for k := range s.pockets {
+		if p := &s.pockets[k]; !p.open {
+			s.trace(p, p.p-s.net.Atmosphere)
+		}
+	}
 	s.findTargets()
 }
 
@@ -392,7 +397,11 @@ func (s *sim) receive(k int, old []pocket, shares []share, total []float64, take
 		taken[p.id] = k
 	}
 	if !p.open {
-		p.p = s.pressure(p.c, max(p.m, 1e-300), max(p.v, 0.1*p.least))
+		p.rho = max(p.m, 1e-300) / max(p.v, 0.1*p.least)
+		if best >= 0 && from == 1 && !old[best].open && old[best].rho > 0 {
+			p.rho = old[best].rho // the same air: mass over volume may be off by rounding where little is left
+		}
+		p.p = s.pressure(p.c, p.rho)
 	}
 }
 
@@ -443,6 +452,10 @@ func (s *sim) findTargets() {
 			t := s.runsTo(l.pipe, l.e[side].w, dir, ref{k, side}, 0)
 			s.legs[k].e[side].to = t
 			switch t.kind {
+			case outOfLine:
+				if s.res.Delivery == 0 && s.started {
+					s.res.Delivery = s.t
+				}
 			case ontoFront:
 				e := &s.legs[t.ref.leg].e[t.ref.side]
 				e.from = append(e.from, ref{k, side})

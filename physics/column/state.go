@@ -84,8 +84,10 @@ type leg struct {
 // pocket is a body of air.
 type pocket struct {
 	id     int
-	m, c   float64 // mass kg; p = c·(m/V)^n
-	mi     int
+	m, c   float64 // mass, kg; p = c·ρ^n
+	mass   float64 // m when the unknowns were numbered
+	rho    float64
+	ri     int  // unknown of its density, −1: none
 	open   bool // to the atmosphere at a pipe's end
 	active bool
 	spans  []span
@@ -97,6 +99,7 @@ type pocket struct {
 	vents  []int // that are dry
 	p, v   float64
 	was    float64 // volume at the step before
+	last   float64 // density then
 }
 
 // span is a stretch of one pipe filled with air.
@@ -314,13 +317,12 @@ func (s *sim) pass(v *vent, p, rho float64) float64 {
 	return -f.Mass
 }
 
-// pressure is that of a mass of air in a volume.
-func (s *sim) pressure(c, m, v float64) float64 {
-	r := m / v
+// pressure is that of air of a density.
+func (s *sim) pressure(c, rho float64) float64 {
 	if s.nExp == 1 {
-		return c * r
+		return c * rho
 	}
-	return c * math.Exp(s.nExp*math.Log(r))
+	return c * math.Exp(s.nExp*math.Log(rho))
 }
 
 // gauge is the head of a pressure above the atmosphere, m.
