@@ -35,7 +35,7 @@
 // before it switches.
 //
 // Air released under pressure, per volume of water: by solubility the difference between what water holds at its source and at the
-// lowest pressure here, by the rule a fixed share. Both are shown, the larger counts, at the smallest working pressure.
+// lowest pressure here, by the rule a fixed share. Both are shown, the larger counts, at the smallest working pressure at the seat.
 //
 // Slam as the last air leaves is a·V/2g in mid-line and a·V/g at a dead end. It limits how fast a line may be filled, not the size of
 // a valve, and is told by itself.

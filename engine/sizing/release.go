@@ -22,7 +22,7 @@ func (s *solver) release(p *Place) (Release, error) {
 		return r, nil
 	}
 	r.Water = p.Cases[r.Case].Flow
-	lowest, working := heads(p)
+	lowest, working := heads(p, s.seat(p))
 	r.LowestPressure = s.absolute(lowest)
 	if r.LowestPressure < s.site.VapourPressure {
 		s.remark("sizing.below-vapour", p, "a lowest head of %s lies below the %s at which water boils: the vapour pressure is taken", metres(lowest, 2), metres(s.site.VapourHead(), 2))
@@ -59,17 +59,26 @@ func (s *solver) release(p *Place) (Release, error) {
 // leastWorking is the head, m, below which no small orifice works: a millimetre of water. Own choice.
 const leastWorking = 1e-3
 
-// heads are the lowest gauge head of the flowing cases or as given, and the smallest at which the small orifice works (0
-// where there is none), m.
-func heads(p *Place) (lowest, working float64) {
+// seat is the height (m) of the valve's seat above the obvert, the same for every record tried there; 0 for a place without a
+// tapping.
+func (s *solver) seat(p *Place) float64 {
+	if p.Placed < 0 {
+		return 0
+	}
+	return s.in.Line.Runs[p.Run].Placed[p.Placed].Height
+}
+
+// heads are the lowest gauge head (m) of the flowing cases or as given, at the obvert where air comes out, and the smallest at
+// which the small orifice works (0 where there is none), at its seat a height (m) above.
+func heads(p *Place, seat float64) (lowest, working float64) {
 	lowest, working = math.Inf(1), math.Inf(1)
 	for _, c := range p.Cases {
 		if c.Kind != line.Pumping && c.Kind != line.Gravity {
 			continue
 		}
 		lowest = min(lowest, c.Head)
-		if c.Head > leastWorking {
-			working = min(working, c.Head)
+		if h := c.Head - seat; h > leastWorking {
+			working = min(working, h)
 		}
 	}
 	if p.HasLowest {
@@ -157,9 +166,9 @@ func releaseText(r *Release) string {
 	}
 	t += fmt.Sprintf(" The rule takes %s.", percent(r.RuleShare, 1))
 	if r.Working == 0 {
-		return t + " There is no pressure above the atmosphere here while water flows: the large orifice stands open and no small one is needed."
+		return t + " There is no pressure above the atmosphere at its seat while water flows: the large orifice stands open and no small one is needed."
 	}
-	t += fmt.Sprintf(" At a working pressure of %s and a flow of %s the rule asks for an orifice of %s", kPa(r.Working), litres(r.Water), mm(r.RuleDiameter, 2))
+	t += fmt.Sprintf(" At a working pressure of %s at the seat and a flow of %s the rule asks for an orifice of %s", kPa(r.Working), litres(r.Water), mm(r.RuleDiameter, 2))
 	if r.Diameter > 0 {
 		t += ", solubility for one of " + mm(r.Diameter, 2)
 	}

@@ -148,7 +148,7 @@ type Release struct {
 	RuleShare      float64 `unit:"1"`  // released by the rule of practice
 	RuleSource     string
 
-	Working      float64 `unit:"Pa"`   // smallest working pressure, gauge, at which it must go
+	Working      float64 `unit:"Pa"`   // smallest working pressure, gauge, at the valve's seat, at which it must go
 	Mass         float64 `unit:"kg/s"` // by solubility
 	RuleMass     float64 `unit:"kg/s"` // by the rule
 	Diameter     float64 `unit:"m"`    // of the small orifice, by solubility

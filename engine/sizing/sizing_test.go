@@ -389,6 +389,30 @@ func TestSmallOrifice(t *testing.T) {
 	}
 }
 
+// The small orifice works under the head at its seat, not that at the obvert: 1 m there leaves 0.6 m at a seat 0.4 m above, which
+// takes √(ψ(1 m)·p₁(1 m)/(ψ(0.6 m)·p₁(0.6 m))) times the diameter, near (1/0.6)^(1/4) as for a liquid. With the seat above the water
+// the large orifice stands open. What comes out of solution hangs on the pressure in the pipe and stays.
+func TestSmallOrificeAtItsSeat(t *testing.T) {
+	l, p := straight(iron, 0.01)
+	l.Runs[0].Placed = []line.Placed{{Name: "V", Chainage: 1000, AdmitsAir: true}}
+	l.Rack = []valve.Record{plain("V", 0.1, 0.1, 0.6)}
+	p.Placed, p.Record, p.NoRelease = 0, 0, false
+	p.Cases = []CaseState{{"c", line.Pumping, 0.07, 1}}
+	rel := func(height float64) Release {
+		l.Runs[0].Placed[0].Height = height
+		return solve(t, Input{Line: l, Places: []Place{p}}).Places[0].Release
+	}
+	level, above := rel(0), rel(0.4)
+	relative(t, "working", above.Working, l.Site.Density*l.Site.Gravity*0.6, 1e-12)
+	relative(t, "diameter", above.Needed/level.Needed, math.Pow(1/0.6, 0.25), 0.01)
+	if above.Ratio >= level.Ratio || above.AtPlace != level.AtPlace || above.LowestPressure != level.LowestPressure {
+		t.Errorf("%+v, level with the obvert %+v", above, level)
+	}
+	if dry := rel(1.1); dry.Working != 0 || dry.Needed != 0 || !dry.Enough {
+		t.Errorf("%+v", dry)
+	}
+}
+
 // Numbers of practice out of the usual, and coefficients that no test ever gave, are remarked on.
 func TestPracticeNotes(t *testing.T) {
 	l, p := straight(iron, 0.01)
