@@ -169,7 +169,7 @@ func (a *airs) needs(q *plot, s *airSide, per float64, unit string) {
 		q.p.take(textBox(tx, ys[k], text, faceNote, o), rectBox(x-5, y-5, x+5, y+5))
 	}
 	name := func(curve []pt, word, class string) {
-		for _, t := range []float64{0.85, 0.6, 0.4, 0.25, 0.95} {
+		for _, t := range []float64{0.55, 0.68, 0.4, 0.9, 0.25} {
 			if p := curveAt(curve, t*q.hi.x); q.spot(pt{q.x(p.x), q.y(p.y / per)}, word, faceNote, class, 1) {
 				return
 			}

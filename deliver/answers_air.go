@@ -71,7 +71,10 @@ func (a *answers) airValve(p *sizing.PlaceResult) airValve {
 	if p.Verdict == sizing.TooSmall {
 		for _, t := range p.Trials {
 			if t.Record == p.Record && t.Why != "" {
-				v.choice = upper(sentence(t.Why)) + " " + v.choice
+				v.choice = v.typ + ": only " + sentence(t.Why) + " " + v.choice
+				if !t.Judged || !strings.Contains(t.Why, "%") {
+					v.choice = strings.Replace(v.choice, ": only ", ": ", 1)
+				}
 			}
 		}
 	}

@@ -40,8 +40,12 @@ func (a *answers) standing() *chapter {
 		if d.Status == draining.StoppedLeaking || d.Status == draining.Drained {
 			stops = durationText(d.StopTime)
 		}
+		why := d.Reason
+		if why == d.Status.String() {
+			why = ""
+		}
 		t.row("", wide(a.caseNamed(d.Case)), cellOf(d.Status.String()), cellOf(stops), cellOf(significant(d.Lost, 3)), cellOf(fixed(d.DrainedLength, 0)), cellOf(perDayText(d.LeakAtEnd)),
-			tableCell{Text: d.Reason, Class: "w"}, cellOf(balanceText(d.WaterBalance)), cellOf(balanceText(d.AirBalance)))
+			tableCell{Text: why, Class: "w"}, cellOf(balanceText(d.WaterBalance)), cellOf(balanceText(d.AirBalance)))
 	}
 	c.table(t)
 	if p := a.pits(); p != nil {
