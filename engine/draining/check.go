@@ -27,6 +27,9 @@ func (in *Input) Check() error {
 	c.notNegative("plan of a pit (m²)", in.PitArea)
 	c.notNegative("volume of a pit (m³)", in.PitVolume)
 	c.notNegative("friction factor", in.Friction)
+	if in.Polytropic != 0 && !(in.Polytropic >= 1 && in.Polytropic <= 1.4) {
+		c.fault("polytropic exponent is %g: give 1 to 1.4, or 0 for 1.2", in.Polytropic)
+	}
 	if in.Tolerance != 0 && !(in.Tolerance >= 1e-10 && in.Tolerance <= 0.1) {
 		c.fault("tolerance is %g: give 1e-10 to 0.1, or 0 for 1e-4", in.Tolerance)
 	}

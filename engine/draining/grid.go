@@ -21,7 +21,7 @@ type grid struct {
 	links          []link
 	next           [][]int32 // by vertex: neighbours through open ways
 	source         []bool    // by vertex: air can come in here
-	tanks          []tank
+	tanks          []basin
 	valve, opening []int // by valve and opening of the input: vertex
 }
 
@@ -41,8 +41,8 @@ type link struct {
 	name     string
 }
 
-// tank is an open water surface at a vertex.
-type tank struct {
+// basin is an open water surface at a vertex.
+type basin struct {
 	vertex, node int
 	area         float64 // m²; +Inf keeps its level
 	level        float64 // m, at the start
@@ -244,7 +244,7 @@ func (g *grid) join(in *Input) {
 			out := g.meet(append(begins[n], ends[n]...))
 			sump := g.bare(math.Inf(1), math.Inf(-1))
 			g.source[sump] = true
-			g.tanks = append(g.tanks, tank{vertex: sump, node: n, area: math.Inf(1), level: st.SuctionLevel, highest: math.Inf(1), name: "the sump of " + nd.Name})
+			g.tanks = append(g.tanks, basin{vertex: sump, node: n, area: math.Inf(1), level: st.SuctionLevel, highest: math.Inf(1), name: "the sump of " + nd.Name})
 			g.through(sump, out, nd)
 		case st != nil:
 			g.through(g.meet(ends[n]), g.meet(begins[n]), nd)
@@ -280,8 +280,11 @@ func (g *grid) through(from, to int, nd *line.Node) {
 
 // meet ties run ends together at a vertex; −1 without any.
 func (g *grid) meet(ends []int) int {
-	if len(ends) == 0 {
+	switch len(ends) {
+	case 0:
 		return -1
+	case 1:
+		return ends[0]
 	}
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, v := range ends {
@@ -297,7 +300,7 @@ func (g *grid) meet(ends []int) int {
 // standing ties run ends to a tank's water.
 func (g *grid) standing(in *Input, n int, ends []int) {
 	nd := &g.l.Nodes[n]
-	t := tank{node: n, area: nd.Tank.Area, level: nd.Tank.Level, highest: nd.Tank.Highest, name: nd.Name}
+	t := basin{node: n, area: nd.Tank.Area, level: nd.Tank.Level, highest: nd.Tank.Highest, name: nd.Name}
 	if g.c.Level != nil {
 		t.level = g.c.Level[n]
 	}

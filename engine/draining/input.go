@@ -69,6 +69,8 @@ type Input struct {
 	AllowedVacuum func(run int, chainage float64) float64
 	Inertia       bool    // with openings: the columns have mass; else each moment is a steady one
 	Friction      float64 `unit:"1"` // Darcy friction factor of all pipe; 0: by roughness and Reynolds number
+	// Polytropic is the exponent by which air that is shut in expands: 1 isothermal to 1.4 adiabatic; 0: 1.2 (common practice, no source).
+	Polytropic float64 `unit:"1"`
 
 	Horizon     float64 `unit:"s"`    // the longest time followed
 	Standing    float64 `unit:"s"`    // the usual time at rest, for what pits receive; 0: Horizon

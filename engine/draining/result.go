@@ -148,6 +148,7 @@ type OpeningResult struct {
 type Outflow struct {
 	Time float64 `unit:"s"`
 	Flow float64 `unit:"m³/s"`
+	Lost float64 `unit:"m³"` // so far
 }
 
 // Mark is when a share of the water that will leave has left.

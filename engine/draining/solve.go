@@ -11,6 +11,17 @@ func Solve(ctx context.Context, in Input) (Result, error) {
 	if err := in.Check(); err != nil {
 		return Result{}, err
 	}
+	if len(in.Openings) > 0 {
+		f, err := newFast(&in)
+		if err != nil {
+			return Result{}, err
+		}
+		if err := f.run(ctx); err != nil {
+			return Result{}, err
+		}
+		f.report()
+		return *f.out, nil
+	}
 	s := newSlow(&in)
 	if err := s.run(ctx); err != nil {
 		return Result{}, err

@@ -1,0 +1,388 @@
+package draining
+
+import (
+	"context"
+	"fmt"
+	"math"
+)
+
+// fast drains a line through openings: water moves, and air must follow it.
+type fast struct {
+	*net
+	out         *Result
+	time        float64
+	polytropic  float64
+	start       float64 // m³ in pipes at the start
+	closed      float64 // m³ by which the water grew where gaps of no volume were closed
+	air0        float64 // kg at the start
+	tankOut     float64 // m³ that tanks without area gave
+	runIn       float64 // m³ that ran into tanks
+	air         []airRecord
+	outflow     [][]Outflow // by opening
+	lost        []float64   // m³, by opening
+	elsewhere   float64     // m³ out of open ends that are no opening
+	airOpen     float64     // kg through open ends
+	noBreak     map[int]bool
+	shots       []shot
+	jointAdmits []bool    // by joint: an air valve stands there
+	allowed     []float64 // Pa, by vertex
+	mostSteps   int
+}
+
+// airRecord is what an air valve did.
+type airRecord struct {
+	in, peak, peakTime, vacuum float64
+	choked, opened             bool
+	opens                      float64
+}
+
+// shot is where the water stood at a moment.
+type shot struct {
+	time   float64
+	plugs  [][]plug
+	valves []ValveState
+}
+
+func newFast(in *Input) (*fast, error) {
+	f := &fast{net: newNet(in), out: &Result{Case: in.Case}, mostSteps: 40000, polytropic: in.Polytropic}
+	if f.polytropic == 0 {
+		f.polytropic = 1.2
+	}
+	f.outflow, f.lost = make([][]Outflow, len(in.Openings)), make([]float64, len(in.Openings))
+	f.air = make([]airRecord, len(in.Valves))
+	if err := f.tap(); err != nil {
+		return nil, err
+	}
+	f.fill()
+	return f, nil
+}
+
+// note remarks something.
+func (f *fast) note(id, where, text string) {
+	for _, n := range f.out.Notes {
+		if n.ID == id && n.Where == where {
+			return
+		}
+	}
+	f.out.Notes = append(f.out.Notes, Note{id, where, text})
+}
+
+// tap finds the air valves on the chains and their curves.
+func (f *fast) tap() error {
+	on := make(map[int][]spot)
+	f.jointAdmits = make([]bool, len(f.joints))
+	for i := range f.chains {
+		c := &f.chains[i]
+		for k, v := range c.vertex {
+			on[v] = append(on[v], spot{i, c.v[k]})
+		}
+	}
+	for i := range f.in.Valves {
+		v := &f.in.Valves[i]
+		if v.Isolated || !v.AdmitsAir {
+			continue
+		}
+		vt := vent{valve: i, spots: on[f.valve[i]]}
+		if len(vt.spots) == 0 { // its place is a joint whose chains begin at a neighbour
+			for _, w := range f.next[f.valve[i]] {
+				vt.spots = append(vt.spots, on[int(w)]...)
+			}
+		}
+		if v.Record >= 0 {
+			r := &f.in.Rack[v.Record]
+			var err error
+			if vt.in, err = r.Inlet(); err != nil {
+				return fmt.Errorf("draining: air curve of %q: %w", r.Name, err)
+			}
+			if vt.out, err = r.Outlet(); err != nil {
+				return fmt.Errorf("draining: air curve of %q: %w", r.Name, err)
+			}
+		}
+		if vt.in == nil {
+			vt.wide = true
+			f.note("draining.no-air-curve", v.Name, "It admits air and how much is not known: taken as wide open, so that the vacuum there is none. Give its air curve.")
+		} else {
+			vt.in = soft(vt.in)
+		}
+		if vt.out != nil {
+			vt.out = soft(vt.out)
+		}
+		for _, s := range vt.spots {
+			c := &f.chains[s.chain]
+			if s.v <= 1e-12*c.total() {
+				f.jointAdmits[c.a] = true
+			}
+			if s.v >= c.total()*(1-1e-12) {
+				f.jointAdmits[c.b] = true
+			}
+		}
+		f.vents = append(f.vents, vt)
+	}
+	return nil
+}
+
+// fill puts the water of the pools into the chains, as full bores of the same volume.
+func (f *fast) fill() {
+	level := make([]float64, len(f.segs))
+	hangs := make([]bool, len(f.segs))
+	for i := range level {
+		level[i] = math.Inf(-1)
+	}
+	f.wetSegments(f.in.Pools, func(s, p int) {
+		if f.in.Pools[p].Level > level[s] {
+			level[s] = f.in.Pools[p].Level
+			for _, sp := range f.in.Pools[p].Spans {
+				if sp.Run == f.segs[s].run && sp.FullFrom <= f.at[f.segs[s].a].Chainage && sp.FullTo >= f.at[f.segs[s].b].Chainage {
+					hangs[s] = true // full though it may stand above the level: under suction
+				}
+			}
+		}
+	})
+	water := make(map[[2]int]float64, len(f.segs))
+	for i, s := range f.segs {
+		w := 0.0
+		switch {
+		case hangs[i]:
+			p := piece{length: s.length, bore: s.bore}
+			w = p.whole()
+		case !math.IsInf(level[i], -1):
+			w = f.volume(i, level[i])
+		}
+		water[[2]int{s.a, s.b}], water[[2]int{s.b, s.a}] = w, w
+	}
+	atm := f.l.Site.AtmosphericPressure
+	for i := range f.chains {
+		c := &f.chains[i]
+		w := make([]float64, len(c.area))
+		for k := range w {
+			w[k] = min(water[[2]int{c.vertex[k], c.vertex[k+1]}], c.v[k+1]-c.v[k])
+		}
+		c.plugs = gatherPlugs(c, w)
+		for _, p := range c.plugs {
+			f.start += p.v1 - p.v0
+		}
+		c.gaps = make([]gap, len(c.plugs)+1)
+		for k := range c.gaps {
+			v0, v1 := c.bounds(k)
+			c.gaps[k] = gap{mass: atm * (v1 - v0) / f.gas(), p: atm}
+		}
+	}
+	f.touch()
+	for i := range f.chains {
+		for k := range f.chains[i].gaps {
+			f.air0 += f.chains[i].gaps[k].mass
+		}
+	}
+}
+
+// gatherPlugs makes plugs of the water in each stretch of a chain: what stands in part-full stretches beside a full one, or about a low point,
+// is pushed up against it.
+func gatherPlugs(c *chain, w []float64) []plug {
+	var out []plug
+	full := func(k int) bool { return w[k] >= (c.v[k+1]-c.v[k])*(1-1e-12) }
+	for k := 0; k < len(w); {
+		if w[k] <= 0 && c.v[k+1] > c.v[k] {
+			k++
+			continue
+		}
+		first := k
+		for k < len(w) && (w[k] > 0 || c.v[k+1] == c.v[k]) {
+			k++
+		}
+		out = append(out, wetStretch(c, w, first, k, full)...)
+	}
+	return out
+}
+
+// wetStretch makes plugs of stretches first to before last, all of which hold water.
+func wetStretch(c *chain, w []float64, first, last int, full func(int) bool) (out []plug) {
+	var core [][2]int // full stretches in a row
+	for k := first; k < last; k++ {
+		if !full(k) || c.v[k+1] == c.v[k] && (len(core) == 0 || core[len(core)-1][1] != k) {
+			continue
+		}
+		if n := len(core); n > 0 && core[n-1][1] == k {
+			core[n-1][1] = k + 1
+		} else {
+			core = append(core, [2]int{k, k + 1})
+		}
+	}
+	sum := func(a, b int) (s float64) {
+		for k := a; k < b; k++ {
+			s += w[k]
+		}
+		return s
+	}
+	if len(core) == 0 {
+		low := first
+		for k := first; k <= last; k++ {
+			if c.z[k] < c.z[low] {
+				low = k
+			}
+		}
+		if total := sum(first, last); total > 0 {
+			out = append(out, plug{v0: c.v[low] - sum(first, low), v1: c.v[low] + sum(low, last)})
+		}
+		return out
+	}
+	for i, k := range core {
+		p := plug{v0: c.v[k[0]], v1: c.v[k[1]]}
+		before := first
+		if i > 0 {
+			before = crest(c, core[i-1][1], k[0])
+		}
+		behind := last
+		if i < len(core)-1 {
+			behind = crest(c, k[1], core[i+1][0])
+		}
+		p.v0 -= sum(before, k[0])
+		p.v1 += sum(k[1], behind)
+		out = append(out, p)
+	}
+	return out
+}
+
+// crest is the highest vertex between two.
+func crest(c *chain, a, b int) int {
+	top := a
+	for k := a; k <= b; k++ {
+		if c.z[k] > c.z[top] {
+			top = k
+		}
+	}
+	return top
+}
+
+// touch joins plugs that reach a joint to the water there.
+func (f *fast) touch() {
+	for j := range f.joints {
+		jt := &f.joints[j]
+		all := jt.kind != openEnd && !(jt.kind == tankEnd && jt.level <= f.endLevel(jt))
+		for _, e := range jt.ends {
+			all = all && (f.reaches(e) || jt.kind == hole || jt.kind == tankEnd)
+		}
+		for _, e := range jt.ends {
+			if c := &f.chains[e.chain]; all && f.reaches(e) {
+				if e.last {
+					c.plugs[len(c.plugs)-1].at1, c.plugs[len(c.plugs)-1].v1 = true, c.total()
+				} else {
+					c.plugs[0].at0, c.plugs[0].v0 = true, 0
+				}
+			}
+		}
+	}
+}
+
+// endLevel is the lowest axis of the pipes at a joint.
+func (f *fast) endLevel(j *joint) float64 {
+	z := math.Inf(1)
+	for _, e := range j.ends {
+		c := &f.chains[e.chain]
+		if e.last {
+			z = min(z, c.z[len(c.z)-1])
+		} else {
+			z = min(z, c.z[0])
+		}
+	}
+	return z
+}
+
+// reaches tells whether water stands at a chain's end.
+func (n *net) reaches(e chainEnd) bool {
+	c := &n.chains[e.chain]
+	if len(c.plugs) == 0 {
+		return false
+	}
+	eps := 1e-10 * (1 + c.total())
+	if e.last {
+		return c.plugs[len(c.plugs)-1].v1 >= c.total()-eps
+	}
+	return c.plugs[0].v0 <= eps
+}
+
+// run follows the water to its end or to the horizon.
+func (f *fast) run(ctx context.Context) error {
+	m := &motion{fast: f, dt: 1e-3}
+	dt := 1e-3
+	still := 0
+	f.shoot()
+	for f.out.Steps = 0; f.out.Steps < f.mostSteps; f.out.Steps++ {
+		if f.out.Steps%32 == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
+		m.dt = min(dt, f.in.Horizon-f.time)
+		if err := f.step(m); err != nil {
+			return err
+		}
+		most := f.record(m)
+		f.apply(m)
+		f.shoot()
+		if f.time >= f.in.Horizon*(1-1e-12) {
+			f.out.Status = HorizonReached
+			return nil
+		}
+		if still++; most > f.least() || f.out.Steps < 5 {
+			still = 0
+		}
+		if still > 8 {
+			f.out.Status = Drained
+			return nil
+		}
+		dt = f.nextStep(m)
+	}
+	f.out.Status = HorizonReached
+	f.note("draining.too-many-steps", "", fmt.Sprintf("Followed for %d steps, to %.0f s, and stopped short of the horizon.", f.mostSteps, f.time))
+	return nil
+}
+
+// least is a flow that counts as none.
+func (f *fast) least() float64 {
+	if f.in.StoppedLeak > 0 {
+		return f.in.StoppedLeak
+	}
+	return 1e-8
+}
+
+// nextStep is how long the next step may be: no column loses, and no gap closes, by more than a small share.
+func (f *fast) nextStep(m *motion) float64 {
+	share := 0.02
+	if f.in.Tolerance > 0 {
+		share = min(0.05, 0.02*math.Sqrt(f.in.Tolerance/1e-4))
+	}
+	dt := 1.3 * m.dt
+	for i := range f.chains {
+		c := &f.chains[i]
+		for k := range c.plugs {
+			p := &c.plugs[k]
+			q := 0.0 // of what moves its ends
+			if !p.at0 {
+				q = math.Abs(m.shift(i, k, false)) / m.dt
+			}
+			if !p.at1 {
+				q = max(q, math.Abs(m.shift(i, k, true))/m.dt)
+			}
+			if q == 0 {
+				continue
+			}
+			dt = min(dt, max(share*(p.v1-p.v0), 1e-9*c.total())/q)
+			if f.in.Inertia {
+				if d := math.Abs(p.q - p.was); d > 0 {
+					dt = min(dt, m.dt*max(0.3, 1.5*share*(q+1e-4)/d))
+				}
+			}
+			for _, g := range [2]int{k, k + 1} { // a gap must not close past nothing
+				if id := m.of[i]; len(id) == len(c.plugs)+1 && id[g] >= 0 {
+					if v0, v1 := c.bounds(g); v1-v0 > 1e-9*c.total() {
+						dt = min(dt, max(0.5*(v1-v0), 1e-9*c.total())/q)
+					}
+				}
+			}
+		}
+	}
+	for j := range f.joints {
+		if jt := &f.joints[j]; jt.kind == tankEnd && jt.flow > 0 && !math.IsInf(jt.tank.area, 1) && jt.level > f.endLevel(jt) {
+			dt = min(dt, max(share*(jt.level-f.endLevel(jt)), 1e-5)*jt.tank.area/jt.flow)
+		}
+	}
+	return dt
+}

@@ -1,0 +1,291 @@
+package draining
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"obvert/num"
+)
+
+// solve finds flows and pressures of the step.
+func (m *motion) solve() error {
+	atm := m.l.Site.AtmosphericPressure
+again:
+	m.number()
+	if m.rows > maxRows {
+		return fmt.Errorf("draining: %d bodies of water and air at once are more than the %d that are followed together; drain a shorter part of the line", m.rows, maxRows)
+	}
+	m.x = make([]float64, m.rows)
+	a, b := make([]float64, m.rows*m.rows), make([]float64, m.rows)
+	for j := range m.joints {
+		if r := m.row[j]; r >= 0 {
+			m.x[r] = m.joints[j].z + m.joints[j].head
+			if m.joints[j].kind == tankEnd {
+				m.x[r] = m.joints[j].level
+			}
+		}
+	}
+	for i := range m.regions {
+		if r := &m.regions[i]; r.row >= 0 {
+			if r.p = r.p0; r.v0 == 0 {
+				r.p = atm - 0.01
+			}
+			m.x[r.row] = (r.p - atm) / m.weight()
+		}
+	}
+	loop := num.Loop{Limit: 200}
+	for m.first = true; loop.Next(); m.first = false {
+		clear(a)
+		clear(b)
+		if err := m.assemble(a, b); err != nil {
+			return err
+		}
+		if !eliminate(a, b) {
+			return errors.New("draining: a body of water hangs on nothing: its pressure cannot be found")
+		}
+		under, change := m.update(b)
+		if under {
+			goto again
+		}
+		loop.Seen(change/1e-9, 0)
+	}
+	if out := loop.Outcome(); !out.OK() && out.Change > 1e4 {
+		return fmt.Errorf("draining: flows at %.1f s: %v", m.time, out)
+	}
+	for j := range m.joints {
+		jt := &m.joints[j]
+		if r := m.row[j]; r >= 0 {
+			jt.head = m.x[r] - jt.z
+			if jt.kind == hole {
+				jt.flow, _ = m.discharge(jt, m.x[r])
+			}
+		}
+	}
+	return nil
+}
+
+// maxRows bounds the unknowns of one step.
+const maxRows = 600
+
+// tankFlows sums what leaves each tank.
+func (m *motion) tankFlows() {
+	for j := range m.joints {
+		if m.joints[j].kind == tankEnd {
+			m.joints[j].flow = 0
+		}
+	}
+	for i := range m.chains {
+		c := &m.chains[i]
+		for k := range c.plugs {
+			p := &c.plugs[k]
+			if j := &m.joints[c.a]; p.at0 && j.kind == tankEnd {
+				j.flow += p.q
+			}
+			if j := &m.joints[c.b]; p.at1 && j.kind == tankEnd {
+				j.flow -= p.q
+			}
+		}
+	}
+	for i := range m.gates {
+		if j := &m.joints[m.gates[i].from]; j.kind == tankEnd {
+			j.flow += m.gates[i].q
+		}
+	}
+}
+
+// tangent gives a plug's flow as q + g·(H₀ − H₁), H from known heads and rows.
+func (m *motion) tangent(i, k int) (q, g float64, row0, row1 int) {
+	p := &m.chains[i].plugs[k]
+	h0, row0 := m.side(i, k, false)
+	h1, row1 := m.side(i, k, true)
+	h, d := m.law(i, k, p.q)
+	g = 1 / d
+	return p.q + g*(h0-h1-h), g, row0, row1
+}
+
+// assemble puts the tangents of all laws into the matrix.
+func (m *motion) assemble(a, b []float64) error {
+	n, h := m.rows, 0.5*m.dt
+	pair := func(q, g float64, r0, r1 int) {
+		if r0 >= 0 {
+			a[r0*n+r0] += g
+			b[r0] -= q
+		}
+		if r1 >= 0 {
+			a[r1*n+r1] += g
+			b[r1] += q
+		}
+		if r0 >= 0 && r1 >= 0 {
+			a[r0*n+r1] -= g
+			a[r1*n+r0] -= g
+		}
+	}
+	for i := range m.chains {
+		for k := range m.chains[i].plugs {
+			pair(m.tangent(i, k))
+		}
+	}
+	for i := range m.gates {
+		if q, g, r0, r1, ok := m.gateTangent(&m.gates[i]); ok {
+			pair(q, g, r0, r1)
+		}
+	}
+	for j := range m.joints {
+		r, jt := m.row[j], &m.joints[j]
+		switch {
+		case r < 0:
+		case jt.kind == hole:
+			q, d := m.discharge(jt, m.x[r])
+			a[r*n+r] += d
+			b[r] -= q - d*m.x[r]
+		case jt.kind == tankEnd:
+			a[r*n+r] += jt.tank.area / h
+			b[r] += jt.level*jt.tank.area/h + jt.tank.inflow
+		}
+	}
+	for i := range m.regions {
+		r := &m.regions[i]
+		if r.row < 0 {
+			continue
+		}
+		v, d, err := m.store(r, r.p)
+		if err != nil {
+			return err
+		}
+		d *= m.weight()
+		a[r.row*n+r.row] -= d / h
+		b[r.row] -= (r.v0 - v + d*m.x[r.row]) / h
+	}
+	return nil
+}
+
+// gateTangent is the flow of a check valve as that of a plug.
+func (m *motion) gateTangent(g *gate) (q, slope float64, r0, r1 int, ok bool) {
+	head := func(j int) (float64, int, bool) {
+		jt := &m.joints[j]
+		if jt.kind == tankEnd && m.row[j] < 0 {
+			return jt.level, -1, true
+		}
+		return 0, m.row[j], m.row[j] >= 0
+	}
+	h0, r0, ok0 := head(g.from)
+	h1, r1, ok1 := head(g.to)
+	if !ok0 || !ok1 {
+		g.q = 0
+		return 0, 0, 0, 0, false
+	}
+	const open, shut = 0.1, 1e7 // s/m²
+	d := open
+	if g.q < 0 {
+		d = shut
+	}
+	return (h0 - h1) / d, 1 / d, r0, r1, true
+}
+
+// update takes the new heads and pressures over, and tells whether gas would come below the vapour pressure, and the largest change of a flow
+// as a share of the largest flow.
+func (m *motion) update(x []float64) (under bool, change float64) {
+	atm, w := m.l.Site.AtmosphericPressure, m.weight()
+	for i := range m.regions {
+		r := &m.regions[i]
+		if r.row < 0 {
+			continue
+		}
+		p := atm + w*x[r.row]
+		if low := m.l.Site.VapourPressure; p < low {
+			// a step may overshoot: go half the way; if that is where it stays, the space is vapour
+			if r.p-low < 1 {
+				r.vapour, under = true, true
+				continue
+			}
+			p = 0.5 * (r.p + low)
+			x[r.row] = (p - atm) / w
+			change = 1
+		}
+		if (p-atm)*(r.p-atm) < 0 && math.Abs(r.p-atm) > 0.011 {
+			// The curve of a valve is steepest at no differential: stop just short of it, from where steps do not overshoot.
+			p = atm + math.Copysign(0.01, r.p-atm)
+			x[r.row], change = (p-atm)/w, 1
+		}
+		change = max(change, math.Abs(p-r.p)*1e-6)
+		r.p = p
+	}
+	if under {
+		return true, 0
+	}
+	copy(m.x, x)
+	at := func(row int) float64 {
+		if row < 0 {
+			return 0
+		}
+		return x[row]
+	}
+	most, moved := 1e-5, 0.0
+	for i := range m.chains {
+		for k := range m.chains[i].plugs {
+			q, g, r0, r1 := m.tangent(i, k)
+			p := &m.chains[i].plugs[k]
+			next := q + g*(at(r0)-at(r1))
+			moved = max(moved, math.Abs(next-p.q))
+			most = max(most, math.Abs(next))
+			m.next = append(m.next, next)
+		}
+	}
+	for i := range m.gates {
+		if q, g, r0, r1, ok := m.gateTangent(&m.gates[i]); ok {
+			next := q + g*(at(r0)-at(r1))
+			moved = max(moved, math.Abs(next-m.gates[i].q))
+			m.gates[i].q = next
+		}
+	}
+	n := 0
+	for i := range m.chains {
+		for k := range m.chains[i].plugs {
+			m.chains[i].plugs[k].q = m.next[n]
+			n++
+		}
+	}
+	m.next = m.next[:0]
+	m.tankFlows()
+	return false, max(change, moved/most)
+}
+
+// eliminate solves a small dense system in place, with row exchange; false where it is singular.
+func eliminate(a, b []float64) bool {
+	n := len(b)
+	for k := range n {
+		best := k
+		for i := k + 1; i < n; i++ {
+			if math.Abs(a[i*n+k]) > math.Abs(a[best*n+k]) {
+				best = i
+			}
+		}
+		if a[best*n+k] == 0 {
+			return false
+		}
+		if best != k {
+			for j := k; j < n; j++ {
+				a[k*n+j], a[best*n+j] = a[best*n+j], a[k*n+j]
+			}
+			b[k], b[best] = b[best], b[k]
+		}
+		for i := k + 1; i < n; i++ {
+			f := a[i*n+k] / a[k*n+k]
+			if f == 0 {
+				continue
+			}
+			for j := k; j < n; j++ {
+				a[i*n+j] -= f * a[k*n+j]
+			}
+			b[i] -= f * b[k]
+		}
+	}
+	for k := n - 1; k >= 0; k-- {
+		for j := k + 1; j < n; j++ {
+			b[k] -= a[k*n+j] * b[j]
+		}
+		b[k] /= a[k*n+k]
+	}
+	return true
+}

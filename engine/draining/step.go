@@ -1,0 +1,558 @@
+package draining
+
+import (
+	"math"
+	"slices"
+
+	"obvert/physics/opening"
+	"obvert/physics/pipe"
+)
+
+// soft makes an opening's flow straight near no differential, as a solver needs it.
+func soft(o opening.Opening) opening.Opening { return opening.Softened{Opening: o} }
+
+// whole is the volume of the full pipe.
+func (p *piece) whole() float64 { return pipe.Area(p.bore) * p.length }
+
+// step solves one moment; where the pressure would fall below what air outside or vapour allows, the water parts there and it is solved anew.
+func (f *fast) step(m *motion) error {
+	f.noBreak = map[int]bool{}
+	f.wet()
+	for range 500 {
+		m.gather()
+		if err := m.solve(); err != nil {
+			return err
+		}
+		if m.close() {
+			continue
+		}
+		if !m.part() {
+			return nil
+		}
+	}
+	return nil
+}
+
+// wet takes plugs off tanks that have run dry.
+func (f *fast) wet() {
+	for j := range f.joints {
+		jt := &f.joints[j]
+		if jt.kind != tankEnd || jt.level > f.endLevel(jt) {
+			continue
+		}
+		f.detach(jt)
+	}
+}
+
+// detach takes plugs off a joint.
+func (f *fast) detach(j *joint) {
+	for _, e := range j.ends {
+		c := &f.chains[e.chain]
+		if len(c.plugs) == 0 {
+			continue
+		}
+		if e.last {
+			c.plugs[len(c.plugs)-1].at1 = false
+		} else {
+			c.plugs[0].at0 = false
+		}
+	}
+}
+
+// attach joins plugs at a joint again.
+func (f *fast) attach(j *joint) {
+	for _, e := range j.ends {
+		if !f.reaches(e) {
+			continue
+		}
+		c := &f.chains[e.chain]
+		if e.last {
+			c.plugs[len(c.plugs)-1].at1 = true
+		} else {
+			c.plugs[0].at0 = true
+		}
+	}
+}
+
+// part splits the water where its pressure is lowest against what it can be, and reports whether it did.
+func (m *motion) part() bool {
+	worst := 1e-6
+	chainAt, plugAt, vertexAt, jointAt := -1, -1, -1, -1
+	admits := m.admitting()
+	vapour := m.l.Site.VapourHead()
+	try := func(v int, head float64) bool {
+		low := vapour
+		if admits[v] {
+			low = 0
+		}
+		if d := low - head; d > worst && !m.noBreak[v] {
+			worst = d
+			return true
+		}
+		return false
+	}
+	for i := range m.chains {
+		c := &m.chains[i]
+		for k := range c.plugs {
+			m.heads(i, k, func(n int, head float64) {
+				if eps := 1e-12 * c.total(); c.v[n] <= eps || c.v[n] >= c.total()-eps {
+					return // a joint's
+				}
+				if try(c.vertex[n], head) {
+					chainAt, plugAt, vertexAt, jointAt = i, k, n, -1
+				}
+			})
+		}
+	}
+	for j := range m.joints {
+		if r := m.row[j]; r >= 0 && m.joints[j].kind != hole && m.joints[j].kind != tankEnd {
+			v := m.joints[j].vertex
+			if m.jointAdmits[j] {
+				admits[v] = true
+			}
+			if try(v, m.x[r]-m.obvert[v]) {
+				jointAt = j
+			}
+		}
+	}
+	switch {
+	case jointAt >= 0:
+		m.detach(&m.joints[jointAt])
+		return true
+	case chainAt >= 0:
+		c := &m.chains[chainAt]
+		p := c.plugs[plugAt]
+		q := p
+		p.v1, p.at1 = c.v[vertexAt], false
+		q.v0, q.at0 = c.v[vertexAt], false
+		c.plugs = slices.Insert(c.plugs, plugAt+1, q)
+		c.plugs[plugAt] = p
+		c.gaps = slices.Insert(c.gaps, plugAt+1, gap{p: m.l.Site.AtmosphericPressure})
+		return true
+	}
+	return false
+}
+
+// admitting marks the vertices where air can come in.
+func (f *fast) admitting() map[int]bool {
+	a := make(map[int]bool, len(f.vents))
+	for _, v := range f.vents {
+		a[f.valve[v.valve]] = true
+	}
+	return a
+}
+
+// heads calls fn with the gauge head at the obvert of every vertex within a plug.
+func (m *motion) heads(i, k int, fn func(n int, head float64)) {
+	c := &m.chains[i]
+	p := &c.plugs[k]
+	known, row := m.side(i, k, false)
+	h := known
+	if row >= 0 {
+		h += m.x[row]
+	}
+	if p.at0 && m.joints[c.a].kind == tankEnd && p.q > 0 {
+		h -= m.entry(c, 0) * p.q * p.q
+	}
+	slope := make([]float64, len(c.rough))
+	for r := range c.rough {
+		slope[r], _ = c.rough[r].slope(p.q)
+	}
+	inertia := 0.0
+	if m.in.Inertia {
+		inertia = (p.q - p.before) * 2 / (m.dt * m.l.Site.Gravity)
+	}
+	v0 := p.v0
+	if !p.at0 {
+		v0 += 0.5 * m.shift(i, k, false)
+	}
+	from, _ := c.find(v0)
+	lag := c.mid(c.lag, v0)
+	start := make([]float64, len(c.rough))
+	for r := range start {
+		start[r] = c.mid(c.length[r], v0)
+	}
+	for n := from; n < len(c.v) && c.v[n] <= p.v1; n++ {
+		if c.v[n] < v0 || c.v[n] == v0 && !p.at0 || c.v[n] == p.v1 && !p.at1 {
+			continue
+		}
+		at := h - inertia*(c.lag[n]-lag)
+		for r := range slope {
+			at -= slope[r] * (c.length[r][n] - start[r])
+		}
+		fn(n, at-c.top[n])
+	}
+}
+
+// close joins the water again at gaps of no volume that would shrink, and reports whether it did.
+func (m *motion) close() bool {
+	for i := range m.regions {
+		r := &m.regions[i]
+		if r.grows = m.growth(r); r.grows >= -1e-12 || r.v0 > m.tiny(r) {
+			continue
+		}
+		if m.merge(r) {
+			return true
+		}
+	}
+	return false
+}
+
+// tiny is a volume of gas that counts as none.
+func (m *motion) tiny(r *region) float64 {
+	most := 0.0
+	for _, g := range r.gaps {
+		most = max(most, m.chains[g[0]].total())
+	}
+	return 1e-8 * most
+}
+
+// growth is how fast the volume of a region grows, m³/s.
+func (m *motion) growth(r *region) (d float64) {
+	for _, f := range r.faces {
+		if q := m.chains[f.chain].plugs[f.plug].q; f.last {
+			d -= q
+		} else {
+			d += q
+		}
+	}
+	return d
+}
+
+// merge joins the water on both sides of a region, where it is of one gap or about one joint.
+func (m *motion) merge(r *region) bool {
+	if len(r.gaps) == 1 {
+		i, k := r.gaps[0][0], r.gaps[0][1]
+		c := &m.chains[i]
+		if k > 0 && k < len(c.plugs) {
+			v0, v1 := c.bounds(k)
+			m.closed += v1 - v0
+			m.airOpen -= c.gaps[k].mass
+			if n, _ := c.find(v0); true {
+				m.noBreak[c.vertex[n]], m.noBreak[c.vertex[min(n+1, len(c.vertex)-1)]] = true, true
+			}
+			a, b := &c.plugs[k-1], c.plugs[k]
+			w0, w1 := a.v1-a.v0, b.v1-b.v0
+			if t := w0 + w1; t > 0 { // momentum is shared
+				a.before = (a.before*w0 + b.before*w1) / t
+			}
+			a.v1, a.at1 = b.v1, b.at1
+			c.plugs = slices.Delete(c.plugs, k, k+1)
+			c.gaps = slices.Delete(c.gaps, k, k+1)
+			return true
+		}
+	}
+	// Gaps of no volume at a joint: its water hangs together again.
+	for _, g := range r.gaps {
+		c := &m.chains[g[0]]
+		j := c.a
+		if g[1] > 0 {
+			j = c.b
+		}
+		jt := &m.joints[j]
+		if jt.kind == openEnd || jt.kind == tankEnd && jt.level <= m.endLevel(jt) {
+			continue
+		}
+		all := true
+		for _, e := range jt.ends {
+			all = all && m.nearly(e, m.tiny(r))
+		}
+		if !all {
+			continue
+		}
+		m.noBreak[jt.vertex] = true
+		for _, e := range jt.ends {
+			c := &m.chains[e.chain]
+			if n := len(c.plugs); e.last {
+				m.closed += c.total() - c.plugs[n-1].v1
+				c.plugs[n-1].v1, c.plugs[n-1].at1 = c.total(), true
+				m.airOpen -= c.gaps[n].mass
+				c.gaps[n].mass = 0
+			} else {
+				m.closed += c.plugs[0].v0
+				c.plugs[0].v0, c.plugs[0].at0 = 0, true
+				m.airOpen -= c.gaps[0].mass
+				c.gaps[0].mass = 0
+			}
+		}
+		return true
+	}
+	return false
+}
+
+// nearly tells whether water stands within a volume of a chain's end.
+func (n *net) nearly(e chainEnd, tiny float64) bool {
+	c := &n.chains[e.chain]
+	if len(c.plugs) == 0 {
+		return false
+	}
+	if e.last {
+		return c.total()-c.plugs[len(c.plugs)-1].v1 <= tiny
+	}
+	return c.plugs[0].v0 <= tiny
+}
+
+// apply moves everything by the step.
+func (f *fast) apply(m *motion) {
+	atm := f.l.Site.AtmosphericPressure
+	for i := range m.regions {
+		r := &m.regions[i]
+		v1 := max(r.v0+m.dt*m.growth(r), 0)
+		mass, p := r.m0+m.dt*r.mass, atm
+		switch {
+		case r.open:
+			mass = atm * v1 / f.gas()
+			r.mass = (mass - r.m0) / m.dt
+			f.airOpen += mass - r.m0
+		case r.vapour:
+			mass, p = r.m0, f.l.Site.VapourPressure
+		case len(r.vents) == 0 && r.v0 > 0 && v1 > 0:
+			p = r.p0 * math.Pow(r.v0/v1, f.polytropic)
+		case v1 > 0:
+			p = mass * f.gas() / v1
+		}
+		for _, g := range r.gaps { // shared out below, by the new volumes
+			f.chains[g[0]].gaps[g[1]] = gap{p: p}
+		}
+		r.m0, r.p0 = mass, p
+	}
+	type spill struct {
+		chain   int
+		v       float64
+		forward bool
+		volume  float64
+	}
+	var spills []spill
+	for i := range f.chains {
+		c := &f.chains[i]
+		for k := range c.plugs {
+			p := &c.plugs[k]
+			d0, d1 := 0.0, 0.0
+			if !p.at0 {
+				if d0 = m.shift(i, k, false); d0 == 0 && p.q < 0 {
+					spills = append(spills, spill{i, p.v0, false, -p.q * m.dt})
+				}
+			}
+			if !p.at1 {
+				if d1 = m.shift(i, k, true); d1 == 0 && p.q > 0 {
+					spills = append(spills, spill{i, p.v1, true, p.q * m.dt})
+				}
+			}
+			p.v0, p.v1 = p.v0+d0, p.v1+d1
+			p.was = p.before
+			p.before = 2*p.q - p.before
+			if !f.in.Inertia {
+				p.was, p.before = p.q, p.q
+			}
+		}
+	}
+	for j := range f.joints {
+		jt := &f.joints[j]
+		switch jt.kind {
+		case hole:
+			jt.out += jt.flow * m.dt
+		case tankEnd:
+			in := jt.tank.inflow * m.dt
+			f.runIn += in
+			if math.IsInf(jt.tank.area, 1) {
+				f.tankOut += jt.flow*m.dt - in
+			} else {
+				jt.level += (in - jt.flow*m.dt) / jt.tank.area
+			}
+		}
+	}
+	f.time += m.dt
+	f.share(m)
+	for _, s := range spills {
+		f.deposit(s.chain, s.v, s.forward, s.volume, 0)
+	}
+	f.vanish(m)
+}
+
+// share gives each gap of a region its part of the air.
+func (f *fast) share(m *motion) {
+	for i := range m.regions {
+		r := &m.regions[i]
+		sum := 0.0
+		for _, g := range r.gaps {
+			v0, v1 := f.chains[g[0]].bounds(g[1])
+			sum += max(0, v1-v0)
+		}
+		for n, g := range r.gaps {
+			c := &f.chains[g[0]]
+			v0, v1 := c.bounds(g[1])
+			switch {
+			case sum > 0:
+				c.gaps[g[1]].mass = r.m0 * max(0, v1-v0) / sum
+			case n == 0:
+				c.gaps[g[1]].mass = r.m0
+			}
+		}
+	}
+}
+
+// deposit lets water run down from a place until it meets water, a low point or a way out.
+func (f *fast) deposit(i int, v float64, forward bool, volume float64, hops int) {
+	c := &f.chains[i]
+	k := 0 // the gap it runs into
+	for k < len(c.plugs) && (c.plugs[k].v0 < v || forward && c.plugs[k].v0 <= v && c.plugs[k].v1 <= v) {
+		k++
+	}
+	if !forward {
+		for k > 0 && c.plugs[k-1].v1 > v {
+			k--
+		}
+	}
+	v0, v1 := c.bounds(k)
+	low, dry := c.lowFrom(v, forward)
+	if forward && k < len(c.plugs) && v1 <= low {
+		c.plugs[k].v0 -= volume
+		return
+	}
+	if !forward && k > 0 && v0 >= low {
+		c.plugs[k-1].v1 += volume
+		return
+	}
+	if dry { // the chain's end
+		f.leave(i, forward, low, volume, hops)
+		return
+	}
+	f.puddle(i, k, low, volume)
+}
+
+// lowFrom walks down from a place to the next low point; end tells that it is the chain's end.
+func (c *chain) lowFrom(v float64, forward bool) (low float64, end bool) {
+	n, f := c.find(v)
+	if forward {
+		z := c.level(v)
+		for n++; n < len(c.v); n++ {
+			if c.z[n] > z+headTolerance && c.v[n] > v {
+				return c.v[n-1], false
+			}
+			z = c.z[n]
+		}
+		return c.total(), true
+	}
+	z := c.level(v)
+	if f == 0 && n > 0 && c.v[n] >= v {
+		n--
+	}
+	for ; n >= 0; n-- {
+		if c.z[n] > z+headTolerance && c.v[n] < v {
+			return c.v[min(n+1, len(c.v)-1)], false
+		}
+		z = c.z[n]
+	}
+	return 0, true
+}
+
+// leave passes water that has run to a chain's end on.
+func (f *fast) leave(i int, forward bool, at, volume float64, hops int) {
+	c := &f.chains[i]
+	j := c.a
+	if forward {
+		j = c.b
+	}
+	jt := &f.joints[j]
+	switch jt.kind {
+	case openEnd, hole:
+		jt.out += volume
+		return
+	case tankEnd:
+		if math.IsInf(jt.tank.area, 1) {
+			f.tankOut -= volume
+		} else {
+			jt.level += volume / jt.tank.area
+		}
+		return
+	case meeting:
+		best, z := chainEnd{-1, false}, math.Inf(1)
+		for _, e := range jt.ends {
+			if e.chain == i && e.last == forward {
+				continue
+			}
+			o := &f.chains[e.chain]
+			from := 0.0
+			if e.last {
+				from = o.total()
+			}
+			if d := o.fall(from, !e.last); d < z {
+				best, z = e, d
+			}
+		}
+		if best.chain >= 0 && hops < len(f.chains) {
+			from := 0.0
+			if best.last {
+				from = f.chains[best.chain].total()
+			}
+			f.deposit(best.chain, from, !best.last, volume, hops+1)
+			return
+		}
+	}
+	k := 0
+	if forward {
+		k = len(c.plugs)
+	}
+	f.puddle(i, k, at, volume)
+}
+
+// puddle makes new water at a place in a gap.
+func (f *fast) puddle(i, k int, at, volume float64) {
+	c := &f.chains[i]
+	v0, v1 := c.bounds(k)
+	p := plug{v0: max(v0, at-0.5*volume)}
+	if p.v1 = p.v0 + volume; p.v1 > v1 {
+		p.v0, p.v1 = v1-volume, v1
+	}
+	g := c.gaps[k]
+	before := 0.0
+	if w := v1 - v0; w > 0 {
+		before = g.mass * max(0, p.v0-v0) / max(w-volume, 1e-300)
+		before = min(before, g.mass)
+	}
+	c.plugs = slices.Insert(c.plugs, k, p)
+	c.gaps = slices.Insert(c.gaps, k, gap{before, g.p})
+	c.gaps[k+1].mass = g.mass - before
+}
+
+// vanish takes away water that is used up: what little is left goes where it was going.
+func (f *fast) vanish(m *motion) {
+	for i := range f.chains {
+		c := &f.chains[i]
+		for k := 0; k < len(c.plugs); k++ {
+			p := c.plugs[k]
+			left := p.v1 - p.v0
+			if left > 3e-8*c.total() {
+				continue
+			}
+			j := f.sink(c, &p)
+			if j == nil && left > 1e-14*c.total() {
+				continue
+			}
+			if j != nil {
+				j.out += left
+				if q := math.Abs(p.q); q > 0 {
+					f.time += min(2*left/q, 10*m.dt) // Q goes with the square root of what is left
+				}
+			} else {
+				f.closed -= left
+			}
+			c.gaps[k].mass += c.gaps[k+1].mass
+			c.plugs = slices.Delete(c.plugs, k, k+1)
+			c.gaps = slices.Delete(c.gaps, k+1, k+2)
+			k--
+		}
+	}
+}
+
+// sink is the opening that a plug runs out of, nil for none.
+func (f *fast) sink(c *chain, p *plug) *joint {
+	a, b := &f.joints[c.a], &f.joints[c.b]
+	switch {
+	case p.q < 0 && a.kind == hole && p.at0, p.q < 0 && a.kind == openEnd && p.v0 <= 1e-12*c.total():
+		return a
+	case p.q > 0 && b.kind == hole && p.at1, p.q > 0 && b.kind == openEnd && p.v1 >= c.total()*(1-1e-12):
+		return b
+	}
+	return nil
+}
