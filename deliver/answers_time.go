@@ -357,16 +357,12 @@ func (a *answers) days() *chapter {
 			continue
 		}
 		q := a.day(d)
-		head := ""
-		if len(a.Result.Days) > 1 {
-			head = upper(q.name)
-		}
-		c.add(q, head, "", "Hour by hour", false)
+		c.add(q, upper(q.name), "", "Hour by hour", false)
 		for _, n := range d.Notes {
 			c.Remarks = append(c.Remarks, strings.TrimPrefix(n.Where+": "+sentence(n.Text), ": "))
 		}
 		if d.Balance > 0 {
-			c.Remarks = append(c.Remarks, q.name+": water balance "+balanceText(d.Balance)+" of what came and went.")
+			c.Remarks = append(c.Remarks, upper(q.name)+": water balance "+balanceText(d.Balance)+" of what came and went.")
 		}
 	}
 	return c
@@ -465,6 +461,9 @@ func (a *answers) dayWorst(q *day, d *grade.DayResult) {
 				continue
 			}
 			high := s.Seat - s.Obvert
+			if w.Greatest <= high { // it stands in air all day
+				continue
+			}
 			if m := w.Least - high - s.LettingGo; m < least {
 				least = m
 				q.valve, q.needed, q.need = a.no(s.Name), s.LettingGo, "lets go at "+headText(s.LettingGo)+" m"

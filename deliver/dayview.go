@@ -130,7 +130,7 @@ func (d *day) tank(c *canvas, tanks []dayTank, x0, x1, y, high float64) float64 
 		lo, hi = (lo+hi)/2-0.1, (lo+hi)/2+0.1
 	}
 	q := newPlot(c, x0, y, x1, y+high, pt{0, lo - 0.03*(hi-lo)}, pt{24, hi + 0.03*(hi-lo)})
-	q.up(int(high/26), false)
+	q.up(max(int(high/26), 3), false)
 	var tags []tag
 	for i, t := range tanks {
 		q.curve(dayPens[i%len(dayPens)], t.level)
@@ -262,8 +262,11 @@ func (d *day) worst(c *canvas, x0, x1, y float64) float64 {
 		c.mark(m, at.x, at.y, 4.4)
 		q.p.take(markBox(at.x, at.y, 4.4))
 	}
-	for _, p := range d.head {
-		q.spot(pt{q.x(p.x), q.y(p.y)}, headText(p.y)+" at "+hourText(p.x), faceNote, "", 1)
+	for k, p := range d.head {
+		if k > 0 && p == d.head[0] {
+			break
+		}
+		q.spot(pt{q.x(p.x), q.y(p.y)}, [2]string{"least ", "greatest "}[min(k, 1)]+headText(p.y)+" at "+hourText(p.x), faceNote, "", 1)
 	}
 	if d.need != "" {
 		c.h = y + high + 30
