@@ -61,8 +61,9 @@ func (f *fitted) passes(a state, b Basis, w way, dp float64) (flow opening.Flow,
 	return flow, true, err
 }
 
-// most is the largest flow a record passes up to an allowed differential, and where: at the end, or just before the anti-slam
-// stage switches, whichever passes more.
+// most is the flow at which a record does most of what is needed up to an allowed differential, and where: at the end, or just
+// before the anti-slam stage switches. Air at pipe pressure is denser at the end, so that the same mass then takes the place of
+// less water: each is held to the need at its own differential.
 func (f *fitted) most(a state, b Basis, w way, allowed float64) (flow opening.Flow, at float64, known bool, err error) {
 	at = allowed
 	if w == outward {
@@ -73,7 +74,7 @@ func (f *fitted) most(a state, b Basis, w way, allowed float64) (flow opening.Fl
 		return flow, at, known, err
 	}
 	before, _, err := f.passes(a, b, w, f.stageAt)
-	if before.Mass > flow.Mass {
+	if before.Mass*a.mass(b, w, 1, at) > flow.Mass*a.mass(b, w, 1, f.stageAt) {
 		return before, f.stageAt, true, err
 	}
 	return flow, at, true, err

@@ -103,7 +103,7 @@ type Wall struct {
 // Given is what a valve passes one way at the differentials allowed.
 type Given struct {
 	Known        bool    // its record has the curve
-	Differential float64 `unit:"Pa"`   // at which it passes most, up to the allowed one
+	Differential float64 `unit:"Pa"`   // at which it does most of what is needed, up to the allowed one
 	Mass         float64 `unit:"kg/s"` // there
 	Free         float64 `unit:"m³/s"` // the same as free air at the site's atmosphere
 	Ratio        float64 `unit:"1"`    // Mass over what the governing duty needs; 0 where nothing is needed

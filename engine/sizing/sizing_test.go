@@ -278,6 +278,27 @@ func TestStageAndEarlyClosing(t *testing.T) {
 		t.Errorf("%+v", g)
 	}
 
+	// A stage that passes 5 % more mass at the allowed differential lets less water come there: p₀ + 13.8 kPa over p₀ + 5 kPa is 8 %.
+	// What just suffices before it switches suffices.
+	open, err := rec.Outlet()
+	if err != nil {
+		t.Fatal(err)
+	}
+	flow := func(dp float64) float64 {
+		f, err := open.MassFlow(l.Site.AtmosphericPressure+dp, l.Site.AtmosphericPressure, l.Site.AirTemperature)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return f.Mass
+	}
+	vent := l.Practice.VentDifferential.Value
+	l.Rack[0].Stage.Out.Diameter = 0.1 * math.Sqrt(1.05*flow(5e3)/flow(vent))
+	p.FillWater = 0.999 * flow(5e3) / (r.Density * (1 + 5e3/l.Site.AtmosphericPressure))
+	r = solve(t, Input{Line: l, Places: []Place{p}})
+	if g := r.Places[0].Out.Given; g.Differential != 5e3 || !g.Enough || r.Places[0].Trials[0].Out != g.Ratio {
+		t.Errorf("%+v, tried %+v", g, r.Places[0].Trials[0])
+	}
+
 	l.Rack[0].Stage, l.Rack[0].EarlyClosing = nil, 4e3
 	r = solve(t, Input{Line: l, Places: []Place{p}})
 	out := r.Places[0].Out
