@@ -122,7 +122,11 @@ func deadEnd(t *testing.T, k, n, f float64) (peak, at float64) {
 	net := straight(300, 0.5, f, 0, 0)
 	net.Atmosphere, net.Polytropic = k*atm, n
 	net.Nodes[0].Kind, net.Nodes[1].Kind = Outlet, Closed
-	r := run(t, net, Settings{Horizon: 8, Tolerance: 2e-5, Water: []Water{{0, 195, 295}}, Pressures: []GivenPressure{{0, 299, atm}}})
+	horizon := 8.0
+	if k >= 3 { // the first peak alone
+		horizon = 4
+	}
+	r := run(t, net, Settings{Horizon: horizon, Tolerance: 2e-5, Water: []Water{{0, 195, 295}}, Pressures: []GivenPressure{{0, 299, atm}}})
 	for _, a := range r.Airs {
 		peak, at = (a.Peak+k*atm)/atm, a.PeakTime
 	}

@@ -54,7 +54,7 @@ func (s *sim) scale(_ float64, y, scale []float64) {
 	for _, k := range s.moving {
 		l := &s.legs[k]
 		if l.qi >= 0 {
-			scale[l.qi] += 1e-3 * math.Abs(y[l.qi])
+			scale[l.qi] += 0.1 * tol * math.Abs(y[l.qi])
 		}
 		for side := range l.e {
 			if e := &l.e[side]; e.i >= 0 {
@@ -289,11 +289,15 @@ func (s *sim) entry(nd *Node, l *leg, side int, in float64) float64 {
 
 // ramp is how far a station has been run up.
 func (n *Node) ramp(t float64) float64 {
-	r := n.Ramp
-	if r == 0 {
-		r = 1
+	return min(1, max(0, t/n.ramp0()))
+}
+
+// ramp0 is the time in which a station is run up.
+func (n *Node) ramp0() float64 {
+	if n.Ramp == 0 {
+		return 1
 	}
-	return min(1, max(0, t/r))
+	return n.Ramp
 }
 
 // throttled tells whether a station's flow is held down.

@@ -154,7 +154,7 @@ func (s *sim) loop(ctx context.Context) {
 			return
 		}
 		s.number()
-		if (s.turn == 0 || len(s.y) == 0) && s.rouseAll() {
+		if (s.turn == 0 || len(s.y) == 0) && (s.rouseAll() || len(s.y) == 0 && s.wait()) {
 			s.number()
 		}
 		if len(s.y) == 0 {
@@ -283,11 +283,31 @@ func (s *sim) rouseAll() bool {
 		} else {
 			push = math.Abs(push)
 		}
-		if !l.active && push > s.set.restHead() {
-			l.active, any = true, true
+		if (!l.active || l.stuck) && push > s.set.restHead() {
+			l.active, l.stuck, any = true, false, true
 		}
 	}
 	return any
+}
+
+// wait lets time pass, while nothing moves, until a station that is being run up pushes something; false where none ever does.
+func (s *sim) wait() bool {
+	const parts = 200
+	start, end := s.t, s.t
+	for i := range s.net.Nodes {
+		if nd := &s.net.Nodes[i]; nd.Kind == Station {
+			end = max(end, nd.FreeAt, nd.ramp0())
+		}
+	}
+	end = min(end, s.set.Horizon)
+	for i := 1; i <= parts && end > start; i++ {
+		s.t = start + (end-start)*float64(i)/parts
+		if s.rouseAll() {
+			return true
+		}
+	}
+	s.t = max(start, min(end, s.t))
+	return false
 }
 
 // feeds tells whether a leg hangs at a running station.
