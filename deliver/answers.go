@@ -8,6 +8,7 @@ import (
 
 	"obvert/engine/draining"
 	"obvert/engine/refilling"
+	"obvert/line"
 	"obvert/study"
 )
 
@@ -164,8 +165,8 @@ func framesOf(n int, at func(i int) float64) []int {
 	return out
 }
 
-// drainStrip is a draining on one route.
-func (a *answers) drainStrip(d *draining.Result, v *view, name string) *strip {
+// drainStrip is a draining on one route; places are those of its openings, in their order.
+func (a *answers) drainStrip(d *draining.Result, v *view, name string, places []line.Place) *strip {
 	t := &strip{view: v, name: name, doing: "draining"}
 	if len(d.Frames) == 0 {
 		return t
@@ -207,6 +208,12 @@ func (a *answers) drainStrip(d *draining.Result, v *view, name string) *strip {
 				if q.Start != draining.Open {
 					f.notes = append(f.notes, frameNote{ch, markOpen, a.no(q.Name), "open", -1})
 				}
+			}
+		}
+		for k, p := range places {
+			if ch, ok := v.routeChainage(p.Run, p.Chainage); ok && k < len(d.Openings) {
+				q := outflowAt(d.Openings[k].Series, s.Time)
+				f.notes = append(f.notes, frameNote{ch, markFails, "", flowText(q) + " out", math.Inf(1)})
 			}
 		}
 		t.frames = append(t.frames, f)
@@ -513,6 +520,14 @@ func largestPocket(p []refilling.Pocket, at []float64) []pt {
 		return nil
 	}
 	return out
+}
+
+// massText writes a mass of air in kg.
+func massText(v float64) string {
+	if v > 0 && v < 0.001 {
+		return "< 0.001"
+	}
+	return significant(v, 3)
 }
 
 // balanceText writes how well a balance closes: "7·10⁻¹⁶".

@@ -26,7 +26,7 @@ func answered(name string) *study.Result {
 	for _, c := range r.StandingCases {
 		r.Draining = append(r.Draining, drainFixture(r, c))
 	}
-	r.Line.Events = []line.Event{{Name: "Emptied by the scour", Kind: line.Draining, After: r.StandingCases[0]}, {Name: "Morning restart", Kind: line.Restart}, {Name: "First filling", Kind: line.FirstFilling}}
+	r.Line.Events = []line.Event{{Name: "Emptied by the scour", Kind: line.Draining, After: r.StandingCases[0], Scours: []line.Place{{Chainage: r.Line.Runs[0].Points[1].Chainage}}}, {Name: "Morning restart", Kind: line.Restart}, {Name: "First filling", Kind: line.FirstFilling}}
 	d := drainFixture(r, r.StandingCases[0])
 	d.Openings = []draining.OpeningResult{{Name: "Scour", Total: 9, Peak: 0.02, Series: []draining.Outflow{{Time: 0, Flow: 0.02}, {Time: 900, Flow: 0}}}}
 	f := fillFixture(r)
@@ -287,7 +287,7 @@ func TestWaterAsTheEngineHasIt(t *testing.T) {
 	a := newAnswers(r, names, numbered, newRackView(r))
 	for i := range r.Draining {
 		d := &r.Draining[i]
-		for k, f := range a.drainStrip(d, a.view(0), "x").frames {
+		for k, f := range a.drainStrip(d, a.view(0), "x", nil).frames {
 			full, wet, wantFull, wantWet := 0.0, 0.0, 0.0, 0.0
 			for _, w := range f.wet {
 				wet += w.to - w.from

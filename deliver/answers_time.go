@@ -32,7 +32,7 @@ func (a *answers) standing() *chapter {
 			break
 		}
 		drawn++
-		a.addDrain(c, d, a.caseNamed(d.Case))
+		a.addDrain(c, d, a.caseNamed(d.Case), nil)
 	}
 	for i := range a.Draining {
 		d := &a.Draining[i]
@@ -56,12 +56,15 @@ func (a *answers) standing() *chapter {
 }
 
 // addDrain adds a draining's strips, one for each route that shows what moves.
-func (a *answers) addDrain(c *chapter, d *draining.Result, name string) {
+func (a *answers) addDrain(c *chapter, d *draining.Result, name string, places []line.Place) {
 	runs := map[int]bool{}
 	for k := range d.Valves {
 		if d.Valves[k].Total > 0 || d.Valves[k].HasOpened {
 			runs[d.Valves[k].Run] = true
 		}
+	}
+	for _, p := range places {
+		runs[p.Run] = true
 	}
 	for k := range d.Frames[0].Runs { // runs whose water changes
 		if wetLength(d.Frames[0].Runs[k])-wetLength(d.Frames[len(d.Frames)-1].Runs[k]) > 1 {
@@ -75,7 +78,7 @@ func (a *answers) addDrain(c *chapter, d *draining.Result, name string) {
 		if len(routes) > 1 {
 			head += ": " + v.name
 		}
-		t := a.drainStrip(d, v, head)
+		t := a.drainStrip(d, v, head, places)
 		if k > 0 { // what passes in the whole line is drawn once
 			t.series, note = nil, ""
 		}
@@ -84,6 +87,14 @@ func (a *answers) addDrain(c *chapter, d *draining.Result, name string) {
 		}
 		c.add(t, head, note, "Figures of these drawings", false)
 	}
+}
+
+// openPlaces are where an event's water leaves.
+func openPlaces(e *line.Event) []line.Place {
+	if e.Kind == line.Burst {
+		return []line.Place{e.At}
+	}
+	return e.Scours
 }
 
 func wetLength(s []draining.Span) float64 {
@@ -101,7 +112,7 @@ func drainWords(d *draining.Result) string {
 	case draining.StoppedLeaking, draining.Drained:
 		s += " after " + durationText(d.StopTime)
 	case draining.HorizonReached:
-		s += " after " + durationText(d.StopTime) + ", " + leakText(d.LeakAtEnd) + " still leave"
+		s += " after " + durationText(d.StopTime) + ", " + leakText(leavesAtEnd(d)) + " still leave"
 	}
 	s += ": " + volumeText(d.Lost) + " lost, " + lengthText(d.DrainedLength) + " of pipe drained."
 	if d.Reason != "" && d.Reason != d.Status.String() {
@@ -111,6 +122,20 @@ func drainWords(d *draining.Result) string {
 		s += fmt.Sprintf(" Least margin of a wall against vacuum %s.", pressureText(d.LeastMargin.Margin))
 	}
 	return s
+}
+
+// leavesAtEnd is what leaks, or leaves through openings, at the end.
+func leavesAtEnd(d *draining.Result) float64 {
+	if len(d.Openings) == 0 {
+		return d.LeakAtEnd
+	}
+	sum := 0.0
+	for _, o := range d.Openings {
+		if n := len(o.Series); n > 0 {
+			sum += o.Series[n-1].Flow
+		}
+	}
+	return sum
 }
 
 // pits is the table of what the pits receive: of every valve the case in which it loses most.
@@ -173,15 +198,15 @@ func (a *answers) emptied() *chapter {
 			continue
 		}
 		name := a.Line.Events[e.Event].Name
+		if e.Why != "" {
+			c.Remarks = append(c.Remarks, name+": "+sentence(e.Why))
+		}
 		if e.Draining == nil {
-			if e.Why != "" {
-				c.Remarks = append(c.Remarks, name+": "+sentence(e.Why))
-			}
 			continue
 		}
 		d := e.Draining
 		if len(d.Frames) > 1 && len(c.Parts) < mostStrips {
-			a.addDrain(c, d, name)
+			a.addDrain(c, d, name, openPlaces(&a.Line.Events[e.Event]))
 		}
 		c.table(a.airIn(name, d))
 	}
@@ -206,7 +231,7 @@ func (a *answers) airIn(name string, d *draining.Result) *table {
 		if q.NoAirCurve {
 			remark = append(remark, "air curve not known: taken as wide open")
 		}
-		t.row("", cellOf(a.no(q.Name)), cellOf(a.at(q.Run, q.Chainage)), wide(a.typeOf(q.Record)), cellOf(significant(q.FreePeak*1000, 3)), cellOf(durationText(q.PeakTime)), cellOf(significant(q.AirIn, 3)),
+		t.row("", cellOf(a.no(q.Name)), cellOf(a.at(q.Run, q.Chainage)), wide(a.typeOf(q.Record)), cellOf(significant(q.FreePeak*1000, 3)), cellOf(durationText(q.PeakTime)), cellOf(massText(q.AirIn)),
 			cellOf(significant(q.Vacuum/1e3, 3)), wide(strings.Join(remark, "; ")))
 	}
 	return t
@@ -221,10 +246,10 @@ func (a *answers) filled() *chapter {
 			continue
 		}
 		name := a.Line.Events[e.Event].Name
+		if e.Why != "" {
+			c.Remarks = append(c.Remarks, name+": "+sentence(e.Why))
+		}
 		if e.Refilling == nil {
-			if e.Why != "" {
-				c.Remarks = append(c.Remarks, name+": "+sentence(e.Why))
-			}
 			continue
 		}
 		d := e.Refilling
@@ -305,7 +330,7 @@ func (a *answers) lastAir(name string, d *refilling.Result) *table {
 		if q.LastAir && q.HasRating && q.Share > 1 || q.Shut == refilling.ByAir {
 			class = "drips"
 		}
-		t.row(class, cellOf(a.no(q.Name)), cellOf(a.at(q.Run, q.Chainage)), cellOf(q.Shut.String()), cellOf(after), cellOf(significant(q.AirOut, 3)), cellOf(significant(q.Largest/1e3, 2)), cellOf(v), cellOf(slam), cellOf(sealed), cellOf(worst), cellOf(share))
+		t.row(class, cellOf(a.no(q.Name)), cellOf(a.at(q.Run, q.Chainage)), cellOf(q.Shut.String()), cellOf(after), cellOf(massText(q.AirOut)), cellOf(significant(q.Largest/1e3, 2)), cellOf(v), cellOf(slam), cellOf(sealed), cellOf(worst), cellOf(share))
 	}
 	return t
 }

@@ -286,7 +286,7 @@ func inForms(d drawing, id string) []*canvas {
 // tile lays n tiles of one height out in rows, from left to right, as many beside one another as are at least least px wide
 // but no more than most; on paper a canvas ends where the page does. gutter is the distance between two of them.
 func tile(f form, id string, n int, least, high, gutter float64, most int, draw func(c *canvas, i int, x, y, w float64)) []*canvas {
-	side := min(max(int((f.w+gutter)/(least+gutter)), 1), most, max(n, 1))
+	side := min(max(int((f.w+gutter)/(least+gutter)), 1), most)
 	w := (f.w - gutter*float64(side-1)) / float64(side)
 	rows := (n + side - 1) / side
 	per := rows
