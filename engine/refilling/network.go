@@ -170,10 +170,8 @@ func (m *model) pipe(i int, pt part, from, to int) error {
 	m.equipment(i, &p, lo, hi)
 	var placed []int
 	for k := range r.Placed {
-		if v := &r.Placed[k]; v.Chainage >= pt.from && v.Chainage <= pt.to {
-			if len(placed) > 0 && placed[len(placed)-1] == k {
-				continue
-			}
+		last := pt.to == r.Points[len(r.Points)-1].Chainage
+		if v := &r.Placed[k]; v.Chainage >= pt.from && (v.Chainage < pt.to || last && v.Chainage == pt.to) {
 			vent, err := m.vent(r, v)
 			if err != nil {
 				return err

@@ -481,3 +481,15 @@ func (m *Moment) TimeScale() float64 {
 	}
 	return least
 }
+
+// PipeFlow returns the flow in a pipe at a distance, m³/s, towards its end; 0 where air stands there.
+func (m *Moment) PipeFlow(pipe int, distance float64) float64 {
+	s := m.s
+	w := s.shape[pipe].volumeAt(distance)
+	for _, k := range s.order[pipe] {
+		if l := &s.legs[k]; w >= l.e[lower].w && w <= l.e[upper].w {
+			return l.q
+		}
+	}
+	return 0
+}

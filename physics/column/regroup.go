@@ -14,6 +14,7 @@ func (s *sim) regroup() {
 	for k := range s.legs {
 		l := &s.legs[k]
 		for side := range l.e {
+			l.e[side].pocket = -1
 			if !l.dead && l.pipe >= 0 && l.e[side].at == atNode {
 				s.wet[s.nodeOf(l, side)] = true
 			}

@@ -1,0 +1,158 @@
+package refilling
+
+import (
+	"math"
+
+	"obvert/physics/column"
+)
+
+// recorder keeps what a run shows on its way.
+type recorder struct {
+	m       *model
+	quick   bool
+	frames  thinned[Frame]
+	series  thinned[Moment]
+	last    Moment
+	energy  float64 // J
+	rigid   float64 // least time scale over 2L/a
+	started bool
+}
+
+// thinned keeps moments evenly spread however long a run is: when it is full, every other goes and the spacing doubles.
+type thinned[T any] struct {
+	items []T
+	times []float64
+	step  float64
+	next  float64
+	most  int
+}
+
+func (t *thinned[T]) wants(now float64) bool { return now >= t.next }
+
+func (t *thinned[T]) add(now float64, v T) {
+	t.items, t.times = append(t.items, v), append(t.times, now)
+	t.next = now + t.step
+	if len(t.items) < t.most {
+		return
+	}
+	n := 0
+	for i := 0; i < len(t.items); i += 2 {
+		t.items[n], t.times[n] = t.items[i], t.times[i]
+		n++
+	}
+	t.items, t.times = t.items[:n], t.times[:n]
+	t.step *= 2
+	t.next = t.times[n-1] + t.step
+}
+
+// spread picks n items evenly over time, the first and the last among them.
+func (t *thinned[T]) spread(n int) []T {
+	if len(t.items) <= n {
+		return t.items
+	}
+	end := t.times[len(t.times)-1]
+	out, at := make([]T, 0, n), 0
+	for i := range n {
+		want := end * float64(i) / float64(n-1)
+		for at < len(t.times)-1 && math.Abs(t.times[at+1]-want) <= math.Abs(t.times[at]-want) {
+			at++
+		}
+		if len(out) > 0 && t.times[at] <= t.times[max(at-1, 0)] && at > 0 {
+			continue
+		}
+		out = append(out, t.items[at])
+	}
+	return out
+}
+
+func newRecorder(m *model, expected float64, frames int) *recorder {
+	r := &recorder{m: m, quick: m.in.quick, rigid: math.Inf(1)}
+	r.frames = thinned[Frame]{step: expected / 40, most: max(48, 4*frames)}
+	r.series = thinned[Moment]{step: expected / 300, most: 600}
+	return r
+}
+
+// see takes one step of the run.
+func (r *recorder) see(c *column.Moment) bool {
+	now := r.moment(c)
+	if r.started {
+		r.energy += (now.Time - r.last.Time) * (now.Power + r.last.Power) / 2
+	}
+	r.started, r.last = true, now
+	if s := c.TimeScale(); s > 0 {
+		r.rigid = min(r.rigid, s)
+	}
+	if r.quick {
+		return true
+	}
+	if r.series.wants(now.Time) {
+		now.Volume = c.Volume()
+		r.series.add(now.Time, now)
+	}
+	if r.frames.wants(now.Time) {
+		r.frames.add(now.Time, r.frame(c))
+	}
+	return true
+}
+
+// moment reads flows, heads and power.
+func (r *recorder) moment(c *column.Moment) Moment {
+	out := Moment{Time: c.Time(), Head: math.Inf(-1)}
+	n := &r.m.net
+	for _, s := range r.m.source {
+		q := c.Flow(s)
+		if r.m.net.Nodes[s].Kind != column.Junction {
+			out.Flow += q
+		}
+		if h, wet := c.Head(s); wet {
+			out.Head = max(out.Head, h)
+		}
+		if p := r.m.pumps[s]; p != nil {
+			if n.Nodes[s].Booster {
+				q = r.passing(c, s)
+			}
+			out.Power += p.power(q, n.Density, n.Gravity)
+			p.first = p.first || q > p.last*(1+1e-6)
+		}
+	}
+	if math.IsInf(out.Head, -1) {
+		out.Head = 0
+	}
+	if !r.quick {
+		out.Out = c.Out()
+	}
+	return out
+}
+
+// passing is what a booster lifts: the flow into the pipe that begins at it.
+func (r *recorder) passing(c *column.Moment, node int) float64 {
+	for p := range r.m.net.Pipes {
+		if r.m.net.Pipes[p].From == node {
+			return c.PipeFlow(p, 0)
+		}
+	}
+	return 0
+}
+
+// frame draws the line as it stands.
+func (r *recorder) frame(c *column.Moment) Frame {
+	f := Frame{Time: c.Time(), Water: make([][]Water, len(r.m.in.Line.Runs))}
+	for _, w := range c.Water(nil) {
+		run, from := r.m.place(w.Pipe, w.From)
+		_, to := r.m.place(w.Pipe, w.To)
+		if n := len(f.Water[run]); n > 0 && from-f.Water[run][n-1].To < 1e-6 {
+			f.Water[run][n-1].To = to
+			continue
+		}
+		f.Water[run] = append(f.Water[run], Water{from, to})
+	}
+	for _, p := range c.Pockets(nil) {
+		if p.To-p.From < 1e-3 {
+			continue
+		}
+		run, from := r.m.place(p.Pipe, p.From)
+		_, to := r.m.place(p.Pipe, p.To)
+		f.Pockets = append(f.Pockets, Air{Run: run, From: from, To: to, Pressure: p.Pressure})
+	}
+	return f
+}
