@@ -21,7 +21,7 @@ func (s *solver) draws(ctx context.Context) error {
 func (s *solver) days(ctx context.Context) error {
 	s.res.Days = make([]grade.DayResult, len(s.l.Days))
 	return parallel(ctx, len(s.l.Days), func(i int) error {
-		d, err := solveDay(ctx, grade.DayInput{Net: s.net, Day: i})
+		d, err := grade.SolveDay(ctx, grade.DayInput{Net: s.net, Day: i})
 		if err != nil {
 			return err
 		}

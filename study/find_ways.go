@@ -33,7 +33,10 @@ func (s *solver) findWays() {
 	best := &c.Ways[c.Best]
 	f.Title = fmt.Sprintf("The cheapest way out over %.0f years: %s", c.Years, best.Name)
 	f.Have, f.HaveLabel = Figure{s.money(best.PresentValue), best.PresentValue, "currency"}, "present value, all costs of running the line in it"
-	text := []string{sentence(best.Tried)}
+	var text []string
+	if best.Kind != costing.AcceptLeak { // its figures stand in the table; there is nothing to try
+		text = append(text, sentence(best.Tried))
+	}
 	if c.Second >= 0 {
 		second := &c.Ways[c.Second]
 		text = append(text, fmt.Sprintf("Next: %s, %s more.", second.Name, s.money(second.PresentValue-best.PresentValue)))

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 
-	"obvert/engine/grade"
 	"obvert/engine/refilling"
 )
 
@@ -15,7 +14,4 @@ func solveRefilling(context.Context, refilling.Input) (refilling.Result, error) 
 }
 func largestStart(context.Context, refilling.Input) (refilling.Start, error) {
 	return refilling.Start{}, errPending
-}
-func solveDay(context.Context, grade.DayInput) (*grade.DayResult, error) {
-	return &grade.DayResult{}, nil
 }
