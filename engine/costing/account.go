@@ -49,11 +49,13 @@ type account struct {
 	power    []float64 // W, by case
 	hours    []float64 // a day, by case
 	refill   float64   // kWh a year
-	water    float64   // m³ a year
+	water    float64   // m³ a year, lost
+	refilled float64   // m³ a year of it that refilling brings back
+	lift     float64   // kWh to bring a m³ of the rest to the line's end again
 	visits   float64   // a year
 	repaired float64   // a year
 
-	// What energy gives at the levers as given, kept once the account is closed: only the hours change it otherwise than in
+	// What stations gives at the hours as given, kept once the account is closed: no other lever changes it otherwise than in
 	// proportion.
 	kWh, money float64
 	closed     bool
@@ -61,28 +63,41 @@ type account struct {
 
 // close keeps what the stations' work and its price are at the levers as given.
 func (c *comparer) close(a *account) {
-	f := asGiven()
-	a.kWh, a.money = c.energy(a, &f)
+	a.kWh, a.money = c.stations(a, 1)
 	a.closed = true
 }
 
-// energy is the stations' work in a year (kWh) and its price.
+// energy is the work of a year (kWh) and its price: that of the stations in their cases, of refilling, and of pumping what is
+// lost without being refilled, so that the same volume arrives.
 func (c *comparer) energy(a *account, f *factors) (kWh, money float64) {
-	if a.closed && f[Hours] == 1 {
-		return a.kWh / f[PumpEfficiency], a.money / f[PumpEfficiency] * f[EnergyPrice]
+	kWh, money = c.stations(a, f[Hours])
+	more := a.refill + a.lift*max(0, a.water*f[LeakRate]-a.refilled)
+	kWh += more
+	money += more * c.tariff.mean()
+	return kWh / f[PumpEfficiency], money / f[PumpEfficiency] * f[EnergyPrice]
+}
+
+// stations is the work of a year (kWh) in all cases and its price, with all hours multiplied by a factor.
+func (c *comparer) stations(a *account, stretch float64) (kWh, money float64) {
+	if a.closed && stretch == 1 {
+		return a.kWh, a.money
 	}
 	for k := range a.power {
 		if a.power[k] == 0 {
 			continue
 		}
 		perHour := a.power[k] / 1000 * c.in.Prices.DaysPerYear
-		hours := a.hours[k] * f[Hours]
+		hours := a.hours[k] * stretch
 		kWh += perHour * hours
 		money += perHour * c.tariff.cost(c.in.Cases[k].window(), hours)
 	}
-	kWh += a.refill
-	money += a.refill * c.tariff.mean()
-	return kWh / f[PumpEfficiency], money / f[PumpEfficiency] * f[EnergyPrice]
+	return kWh, money
+}
+
+// perVolume is the work of all stations (kWh) for a m³ delivered, as the line runs now.
+func (c *comparer) perVolume() float64 {
+	kWh, _ := c.stations(&c.account, 1)
+	return kWh / (c.volume * c.in.Prices.DaysPerYear)
 }
 
 // outlook is the levers at certain values, with what all ways have in common there.

@@ -179,6 +179,26 @@ func TestAcceptingTheLeak(t *testing.T) {
 	}
 }
 
+// Equal volume a day holds for the leak too: what is lost and no refill brings back is pumped again. Worked out by hand: 200 gpm at
+// 296 ft through 0.7 take ρ g H/η/3.6e6 kWh a m³, for 12 − 5 m³ a day.
+func TestLeakIsPumpedAgain(t *testing.T) {
+	in := publishedLine().input()
+	in.Leak.RefillWater = 5
+	r := compare(t, in)
+	w := way(t, &r, AcceptLeak, "")
+	perVolume := rho * g * r.Base[0].Head / 0.7 / 3.6e6
+	near(t, "energy, kWh", w.Year.MoreEnergy, 365*(4+7*perVolume), 1e-9)
+	near(t, "its price", w.Year.EnergyCost, 365*(4+7*perVolume)*0.2, 1e-9)
+	near(t, "water", w.Year.WaterCost, 12*365*1.5, 1e-9)
+	if !strings.Contains(w.Tried, "pumped again") {
+		t.Error(w.Tried)
+	}
+	// a refill that takes more than was lost gives nothing back
+	in.Leak.RefillWater = 20
+	r = compare(t, in)
+	near(t, "no more than refilling, kWh", way(t, &r, AcceptLeak, "").Year.MoreEnergy, 4*365, 1e-9)
+}
+
 // A discount rate of 0 makes the present value the plain sum.
 func TestNoDiscount(t *testing.T) {
 	in := publishedLine().input()

@@ -45,8 +45,9 @@
 //	n* = −ln(1 − r·ΔI/S)/ln(1+r)   years after which savings S a year have paid for ΔI; ΔI/S for r = 0
 //
 // C is that of energy, carbon, water, call-outs and repairs above the line as it runs
-// now, were it tight. A way that lacks a price shows its physical figures, names what
-// it lacks, and stands outside the order. The tornado moves one input at a time and
+// now, were it tight. Water lost that no refill brings back is pumped again, at
+// E_base/(V·D) a m³. A way that lacks a price shows its physical figures, names what it
+// lacks, and stands outside the order. The tornado moves one input at a time and
 // reckons every way anew; the hydraulics are not asked again, since no lever changes
 // them.
 //

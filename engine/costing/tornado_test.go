@@ -20,7 +20,8 @@ func moved(l Lever, to float64) (ComparisonInput, bool) {
 	in := d.input()
 	in.Valves[0].HighPoint = true // no relocation
 	p := &in.Prices
-	p.WetPitCallouts, p.WetPitRepairs, in.Leak.Water, in.Leak.RefillEnergy = 1, 0.1, 0.4, 0.2
+	p.WetPitCallouts, p.WetPitRepairs = 1, 0.1
+	in.Leak.Water, in.Leak.RefillWater, in.Leak.RefillEnergy = 0.4, 0.1, 0.2
 	switch l {
 	case EnergyPrice:
 		p.Energy = to
@@ -132,7 +133,7 @@ func TestTornadoAgainstItself(t *testing.T) {
 // Signs: what the leak alone costs moves it alone, what only the sustaining valve costs moves that alone. Whichever of the
 // two is the best, the difference is best less second.
 func TestTornadoSigns(t *testing.T) {
-	for _, water := range []float64{0.05, 0.8} {
+	for _, water := range []float64{0.05, 0.7} {
 		in, _ := moved(LeakRate, water)
 		r := compare(t, in)
 		best, second := r.Ways[r.Best].Kind, r.Ways[r.Second].Kind

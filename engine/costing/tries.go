@@ -36,7 +36,8 @@ func (c *comparer) accept(_ context.Context, _ *bench, t *tried) error {
 	w, b := Way{Kind: AcceptLeak, Name: "Accept the leak", Record: -1, Governs: -1}, bill{}
 	c.finish(&w, c.base, c.own(), &b.account, false)
 	b.refill = l.RefillEnergy * l.Starts * p.DaysPerYear
-	b.water = l.Water * p.DaysPerYear
+	b.water, b.refilled = l.Water*p.DaysPerYear, l.RefillWater*l.Starts*p.DaysPerYear
+	b.lift = c.perVolume()
 	b.visits = p.WetPitCallouts * float64(l.WetPits)
 	b.repaired = p.WetPitRepairs * float64(l.WetPits)
 	if !l.Known {
@@ -44,6 +45,9 @@ func (c *comparer) accept(_ context.Context, _ *bench, t *tried) error {
 	} else {
 		w.say(fmt.Sprintf("Draining: %s lost a day, %d wet pits. Refilling: %s and %.3g kWh a start, %.3g starts a day; that water is the one lost, counted once.",
 			quantity.Format(l.Water, "m³", 2), l.WetPits, quantity.Format(l.RefillWater, "m³", 2), l.RefillEnergy, l.Starts))
+		if rest := l.Water - l.RefillWater*l.Starts; rest > 0 && b.lift > 0 {
+			w.say(fmt.Sprintf("The other %s a day are pumped again, %.3g kWh a m³, so that the same volume arrives.", quantity.Format(rest, "m³", 2), b.lift))
+		}
 	}
 	if l.WetPits > 0 && p.WetPitCallouts == 0 {
 		b.lacks = append(b.lacks, "call-outs: the visits a year to a wet pit were not given")
