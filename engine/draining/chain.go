@@ -253,7 +253,7 @@ func (n *net) open(j *joint, i int) {
 	whole := pipe.Area(bore)
 	k := math.Pow(whole/(c*pipe.Area(d)), 2)
 	j.kind = hole
-	if o.Diameter == 0 || len(n.next[j.vertex]) <= 1 {
+	if o.Diameter == 0 {
 		j.kind = openEnd
 		k = max(0, k-1)
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // fast drains a line through openings: water moves, and air must follow it.
@@ -12,6 +13,7 @@ type fast struct {
 	out         *Result
 	time        float64
 	polytropic  float64
+	held        float64 // Pa absolute: where not 0, the pressure at which air that is shut in is held
 	start       float64 // m³ in pipes at the start
 	closed      float64 // m³ by which the water grew where gaps of no volume were closed
 	air0        float64 // kg at the start
@@ -23,6 +25,7 @@ type fast struct {
 	elsewhere   float64     // m³ out of open ends that are no opening
 	airOpen     float64     // kg through open ends
 	noBreak     map[int]bool
+	scale       float64 // m³/s: 1 cm/s in the largest bore
 	shots       []shot
 	jointAdmits []bool    // by joint: an air valve stands there
 	allowed     []float64 // Pa, by vertex
@@ -52,6 +55,11 @@ func newFast(in *Input) (*fast, error) {
 	f.air = make([]airRecord, len(in.Valves))
 	if err := f.tap(); err != nil {
 		return nil, err
+	}
+	for i := range f.chains {
+		for _, a := range f.chains[i].area {
+			f.scale = max(f.scale, 0.01*a)
+		}
 	}
 	f.fill()
 	return f, nil
@@ -311,7 +319,7 @@ func (f *fast) run(ctx context.Context) error {
 			return ctx.Err()
 		}
 		m.dt = min(dt, f.in.Horizon-f.time)
-		if err := f.step(m); err != nil {
+		if err := f.tryStep(m); err != nil {
 			return err
 		}
 		most := f.record(m)
@@ -335,6 +343,26 @@ func (f *fast) run(ctx context.Context) error {
 	return nil
 }
 
+// tryStep solves a step, and shorter ones where that fails.
+func (f *fast) tryStep(m *motion) (err error) {
+	plugs, gaps := make([][]plug, len(f.chains)), make([][]gap, len(f.chains))
+	for i := range f.chains {
+		plugs[i], gaps[i] = slices.Clone(f.chains[i].plugs), slices.Clone(f.chains[i].gaps)
+	}
+	closed, air := f.closed, f.airOpen
+	for range 12 {
+		if err = f.step(m); err == nil {
+			return nil
+		}
+		for i := range f.chains {
+			f.chains[i].plugs, f.chains[i].gaps = slices.Clone(plugs[i]), slices.Clone(gaps[i])
+		}
+		f.closed, f.airOpen = closed, air
+		m.dt *= 0.25
+	}
+	return err
+}
+
 // least is a flow that counts as none.
 func (f *fast) least() float64 {
 	if f.in.StoppedLeak > 0 {
@@ -354,6 +382,9 @@ func (f *fast) nextStep(m *motion) float64 {
 		c := &f.chains[i]
 		for k := range c.plugs {
 			p := &c.plugs[k]
+			if d := math.Abs(p.q - p.was); f.in.Inertia && d > 0 {
+				dt = min(dt, m.dt*max(0.3, 1.5*share*(math.Abs(p.q)+f.scale)/d))
+			}
 			q := 0.0 // of what moves its ends
 			if !p.at0 {
 				q = math.Abs(m.shift(i, k, false)) / m.dt
@@ -365,11 +396,6 @@ func (f *fast) nextStep(m *motion) float64 {
 				continue
 			}
 			dt = min(dt, max(share*(p.v1-p.v0), 1e-9*c.total())/q)
-			if f.in.Inertia {
-				if d := math.Abs(p.q - p.was); d > 0 {
-					dt = min(dt, m.dt*max(0.3, 1.5*share*(q+1e-4)/d))
-				}
-			}
 			for _, g := range [2]int{k, k + 1} { // a gap must not close past nothing
 				if id := m.of[i]; len(id) == len(c.plugs)+1 && id[g] >= 0 {
 					if v0, v1 := c.bounds(g); v1-v0 > 1e-9*c.total() {

@@ -256,6 +256,10 @@ func (m *motion) number() {
 	for i := range m.regions {
 		r := &m.regions[i]
 		r.row = -1
+		if !r.open && m.held > 0 {
+			r.p, r.vapour = m.held, true
+			continue
+		}
 		if !r.open && len(r.vents) == 0 && r.m0 == 0 {
 			r.vapour = true
 		}
@@ -301,15 +305,16 @@ func (m *motion) side(i, k int, last bool) (known float64, row int) {
 
 // shift is how far, m³, a plug's end in gas moves in the step.
 func (m *motion) shift(i, k int, last bool) float64 {
-	p := &m.chains[i].plugs[k]
+	c := &m.chains[i]
+	p := &c.plugs[k]
 	d := p.q * m.dt
 	if last && d > 0 && m.spills(i, p.v1, true) || !last && d < 0 && m.spills(i, p.v0, false) {
 		return 0
 	}
 	if last {
-		return max(d, p.v0-p.v1)
+		return min(max(d, p.v0-p.v1), c.total()-p.v1)
 	}
-	return min(d, p.v1-p.v0)
+	return max(min(d, p.v1-p.v0), -p.v0)
 }
 
 // law is the head lost along a plug at a flow, and its derivative.
@@ -353,7 +358,7 @@ func (m *motion) least(c *chain, v0, v1 float64) float64 {
 	}
 	q := slowly * c.area[0]
 	_, d := c.loss(v0, v1, q)
-	return d + q*m.entry(c, 0) + 1e-9
+	return d + q*m.entry(c, 0) + 1e-4
 }
 
 // entry is the velocity head, over q², of water that a tank sets in motion.
@@ -396,7 +401,16 @@ func (m *motion) breathe(r *region, p float64) (mass, slope float64, err error) 
 // gas is R T of the air outside.
 func (f *fast) gas() float64 { return air.GasConstant * f.l.Site.AirTemperature }
 
-// store is the volume that a region's mass takes up in the middle of the step at a pressure, and its derivative.
+// ahead is how far into the step the gas is looked at, s: columns with mass swing against it, so there its middle; without, pressure settles at
+// once, and only its end does not overshoot.
+func (m *motion) ahead() float64 {
+	if m.in.Inertia {
+		return 0.5 * m.dt
+	}
+	return m.dt
+}
+
+// store is the volume that a region's mass takes up at that moment at a pressure, and its derivative.
 func (m *motion) store(r *region, p float64) (v, d float64, err error) {
 	if len(r.vents) == 0 && r.v0 > 0 { // shut in: polytropic
 		n := m.polytropic
@@ -405,22 +419,20 @@ func (m *motion) store(r *region, p float64) (v, d float64, err error) {
 	}
 	mass, slope, err := m.breathe(r, p)
 	r.mass = mass
-	h := 0.5 * m.dt
+	h := m.ahead()
 	in := r.m0 + h*mass
 	return in * m.gas() / p, min(m.gas()*(h*slope/p-in/(p*p)), -1e-14), err
 }
 
-// discharge is the flow out of a hole at a head of the pipe, and its derivative; straight within a hundredth of a millimetre.
-func (m *motion) discharge(j *joint, head float64) (q, d float64) {
-	drop := head - j.z
-	k := max(j.k, 1e-12)
-	small := 1e-5
-	if drop <= 0 {
-		return 0, math.Sqrt(small/k) / small * 1e-6
+// jet is the head lost in a hole at a flow, and its derivative; nothing comes in through it.
+func (m *motion) jet(j *joint, q float64) (h, d float64) {
+	const shut = 1e8 // s/m²
+	if q < 0 {
+		return shut * q, shut
 	}
-	if drop < small { // straight near zero
-		return math.Sqrt(small/k) * drop / small, math.Sqrt(small/k) / small
+	least := 1e-7
+	if m.first {
+		least = 1e-3
 	}
-	q = math.Sqrt(drop / k)
-	return q, 0.5 * q / drop
+	return j.k * q * q, 2*j.k*max(q, least*math.Sqrt(1/(2*m.l.Site.Gravity*j.k))) + 1e-4
 }

@@ -329,13 +329,13 @@ func (f *fast) apply(m *motion) {
 			p := &c.plugs[k]
 			d0, d1 := 0.0, 0.0
 			if !p.at0 {
-				if d0 = m.shift(i, k, false); d0 == 0 && p.q < 0 {
-					spills = append(spills, spill{i, p.v0, false, -p.q * m.dt})
+				if d0 = m.shift(i, k, false); d0 > p.q*m.dt {
+					spills = append(spills, spill{i, p.v0 + d0, false, d0 - p.q*m.dt})
 				}
 			}
 			if !p.at1 {
-				if d1 = m.shift(i, k, true); d1 == 0 && p.q > 0 {
-					spills = append(spills, spill{i, p.v1, true, p.q * m.dt})
+				if d1 = m.shift(i, k, true); d1 < p.q*m.dt {
+					spills = append(spills, spill{i, p.v1 + d1, true, p.q*m.dt - d1})
 				}
 			}
 			p.v0, p.v1 = p.v0+d0, p.v1+d1
