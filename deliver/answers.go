@@ -212,8 +212,11 @@ func (a *answers) drainStrip(d *draining.Result, v *view, name string, places []
 		}
 		for k, p := range places {
 			if ch, ok := v.routeChainage(p.Run, p.Chainage); ok && k < len(d.Openings) {
-				q := outflowAt(d.Openings[k].Series, s.Time)
-				f.notes = append(f.notes, frameNote{ch, markFails, "", flowText(q) + " out", math.Inf(1)})
+				text := "opens"
+				if q := outflowAt(d.Openings[k].Series, s.Time); q > 0 || s.Time > 0 {
+					text = flowText(q) + " out"
+				}
+				f.notes = append(f.notes, frameNote{ch, markFails, "", text, math.Inf(1)})
 			}
 		}
 		t.frames = append(t.frames, f)

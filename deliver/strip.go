@@ -51,6 +51,7 @@ const (
 	frameLeast  = 270.0 // px, width
 	frameSky    = 40.0
 	frameRelief = 70.0
+	leastWindow = 0.3  // of the route, that a frame shows
 	leastWall   = 5.0  // px, drawn height of the pipe
 	frameFoot   = 52.0 // of time and what has come to pass
 	mostNotes   = 4    // labels in a frame
@@ -120,8 +121,8 @@ func (t *strip) narrow() {
 			see(n.ch, n.ch)
 		}
 	}
-	pad := 0.06*(hi-lo) + 0.01*(t.to-t.from)
-	lo, hi = max(lo-pad, t.from), min(hi+pad, t.to)
+	mid, half := (lo+hi)/2, max(0.56*(hi-lo)+0.01*(t.to-t.from), leastWindow/2*(t.to-t.from))
+	lo, hi = max(mid-half, t.from), min(mid+half, t.to)
 	if hi > lo && hi-lo < 0.67*(t.to-t.from) {
 		t.lo, t.hi = lo, hi
 	}
