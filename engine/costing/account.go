@@ -44,16 +44,17 @@ func asGiven() factors {
 
 // account is what a way builds, uses and loses, before prices: enough to price it anew with any lever moved.
 type account struct {
-	build    factors   // investment by the lever that scales it, in money
-	labour   float64   // investment that no lever scales
-	power    []float64 // W, by case
-	hours    []float64 // a day, by case
-	refill   float64   // kWh a year
-	water    float64   // m³ a year, lost
-	refilled float64   // m³ a year of it that refilling brings back
-	lift     float64   // kWh to bring a m³ of the rest to the line's end again
-	visits   float64   // a year
-	repaired float64   // a year
+	build     factors   // investment by the lever that scales it, in money
+	labour    float64   // investment that no lever scales
+	power     []float64 // W, by case
+	hours     []float64 // a day, by case
+	delivered []float64 // m³/s, by case
+	refill    float64   // kWh a year
+	water     float64   // m³ a year, lost
+	refilled  float64   // m³ a year of it that refilling brings back
+	lift      float64   // kWh to bring a m³ of the rest to the line's end again
+	visits    float64   // a year
+	repaired  float64   // a year
 
 	// What stations gives at the hours as given, kept once the account is closed: no other lever changes it otherwise than in
 	// proportion.

@@ -191,7 +191,7 @@ func (c *comparer) ways(ctx context.Context) error {
 		for j := range found[i].ways {
 			w, b := &found[i].ways[j], &found[i].bills[j]
 			c.price(w, b)
-			c.res.Residual = max(c.res.Residual, c.residual(w))
+			c.res.Residual = max(c.res.Residual, c.residual(w, &b.account))
 			c.res.Ways = append(c.res.Ways, *w)
 			c.bills = append(c.bills, *b)
 		}
@@ -213,15 +213,13 @@ func inTurn(ctx context.Context, n int, work func(i int) error) error {
 }
 
 // residual is the relative difference between the volume a way delivers a day and the one wanted.
-func (c *comparer) residual(w *Way) float64 {
+func (c *comparer) residual(w *Way, a *account) float64 {
 	if !w.Possible {
 		return 0
 	}
 	v := 0.0
-	for k := range w.Cases {
-		if c.in.Cases[k].runs() {
-			v += w.Cases[k].Flow / c.base[k].Flow * c.base[k].Delivered * w.Cases[k].Hours * hour
-		}
+	for k := range a.hours {
+		v += a.delivered[k] * a.hours[k] * hour
 	}
 	return math.Abs(v-c.volume) / c.volume
 }

@@ -199,6 +199,24 @@ func TestLeakIsPumpedAgain(t *testing.T) {
 	near(t, "no more than refilling, kWh", way(t, &r, AcceptLeak, "").Year.MoreEnergy, 4*365, 1e-9)
 }
 
+// What is delivered need not be what one station pumps: beside an off-take that a spring feeds with 2 L/s, always, hours follow from
+// the whole of it, and the volume a day still comes out even.
+func TestDeliveredIsNotTheStationsFlow(t *testing.T) {
+	d := publishedLine()
+	in := d.input()
+	in.Operate = func(ctx context.Context, k int, ch Change) (State, error) {
+		s, err := d.operate(ctx, in.Cases[k], ch)
+		s.Delivered += 2e-3
+		return s, err
+	}
+	r := compare(t, in)
+	w := way(t, &r, Sustaining, "summit")
+	near(t, "hours", w.Cases[0].Hours, 16*(r.Base[0].Flow+2e-3)/(w.Cases[0].Flow+2e-3), 1e-9)
+	if r.Residual > 1e-12 {
+		t.Errorf("the day's volume is off by %g", r.Residual)
+	}
+}
+
 // A discount rate of 0 makes the present value the plain sum.
 func TestNoDiscount(t *testing.T) {
 	in := publishedLine().input()

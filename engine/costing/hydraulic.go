@@ -194,6 +194,7 @@ func (b *bench) states(ctx context.Context, change Change) ([]State, error) {
 // finish puts what the hydraulics gave for every case into a way, and tells whether it does.
 func (c *comparer) finish(w *Way, states []State, n needs, account *account, judged bool) {
 	account.power, account.hours = make([]float64, len(states)), make([]float64, len(states))
+	account.delivered = make([]float64, len(states))
 	w.Possible = true
 	no := func(format string, args ...any) {
 		if w.Possible {
@@ -210,7 +211,7 @@ func (c *comparer) finish(w *Way, states []State, n needs, account *account, jud
 			no("in case %q %s", name, s.Why)
 			continue
 		}
-		account.power[k], account.hours[k] = d.Power, d.Hours
+		account.power[k], account.hours[k], account.delivered[k] = d.Power, d.Hours, s.Delivered
 		total += d.Hours
 		w.Power = max(w.Power, s.Shaft-c.base[k].Shaft)
 		if d.Valve >= 0 {
