@@ -275,8 +275,8 @@ func (s *shape) findTurns() {
 	}
 }
 
-// settle moves a valve onto the crest beside it where it stands less than half a bore below that crest: spilling water does not
-// reach its tapping there.
+// settle moves a valve onto the crest beside it, or onto the pipe's end where that is a crest of its own, where it stands less than half
+// a bore below: water that spills there does not reach its tapping.
 func (s *shape) settle(w float64) float64 {
 	m := s.mark(w, 0)
 	z := s.levelAt(m)
@@ -288,6 +288,14 @@ func (s *shape) settle(w float64) float64 {
 		if !between {
 			return t.w
 		}
+	}
+	bore := s.seg[m.seg].bore
+	n := len(s.turns)
+	if rise := s.level[0] - z; rise > 0 && rise <= 0.5*bore && (n == 0 || w < s.turns[0].w && !s.turns[0].crest) {
+		return 0
+	}
+	if rise := s.level[1] - z; rise > 0 && rise <= 0.5*bore && (n == 0 || w > s.turns[n-1].w && !s.turns[n-1].crest) {
+		return s.total()
 	}
 	return w
 }

@@ -144,6 +144,9 @@ func (s *sim) atEnd(k, side int) {
 		}
 	}
 	e.at = atNode
+	beyond := outward(side) * (e.w - s.endW(l.pipe, side))
+	e.w = s.endW(l.pipe, side)
+	s.giveAt(k, 1-side, beyond)
 	switch {
 	case s.openNode(n):
 		if s.res.Delivery == 0 {

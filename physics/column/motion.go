@@ -268,12 +268,7 @@ func (s *sim) nodeEnergy(l *leg, side int) float64 {
 		}
 		return s.heads.h[n] + s.entry(nd, l, side, in)
 	case Junction:
-		h := s.heads.h[n]
-		if nd.Booster && nd.Pumps != nil && side == lower && l.pipe >= 0 && in >= 0 {
-			lift, _ := nd.Pumps.Head(in)
-			h += lift
-		}
-		return h
+		return s.heads.h[n] + s.nodeExtra(l, side)
 	}
 	return s.heads.h[n]
 }
@@ -427,11 +422,24 @@ func (s *sim) nodeExtra(l *leg, side int) float64 {
 	switch {
 	case nd.Kind == Station:
 		return s.entry(nd, l, side, in)
-	case nd.Booster && nd.Pumps != nil && side == lower && l.pipe >= 0 && in >= 0:
+	case in < 0:
+		return s.mixing(n, l, side) * s.velocityHead(l, side)
+	case nd.Booster && nd.Pumps != nil && side == lower && l.pipe >= 0:
 		lift, _ := nd.Pumps.Head(in)
 		return lift
 	}
 	return 0
+}
+
+// mixing is the share of its velocity head that a column loses where it enters a junction: all of it where three or more pipes meet
+// (about that of a tee; common practice, no source); next to none where two long columns pass into one another.
+func (s *sim) mixing(n int, l *leg, side int) float64 {
+	if len(s.at[n]) != 2 || l.pipe < 0 {
+		return 1
+	}
+	c := &s.shape[l.pipe].seg[s.shape[l.pipe].find(l.e[side].w, l.e[side].hint)]
+	short := 5 * c.bore * c.area
+	return short / (short + l.e[upper].w - l.e[lower].w)
 }
 
 // restHead is the head of a node where nothing can move: the highest of what its legs stand under, or what its station can give.

@@ -488,7 +488,7 @@ func (s *sim) runsTo(pipe int, w float64, dir int, self ref, depth int) target {
 		if dir < 0 {
 			near = upper
 		}
-		if k != self.leg && s.legs[k].e[near].at != atNode && float64(dir)*(s.legs[k].e[near].w-w) >= 0 {
+		if k != self.leg && s.legs[k].e[near].at != atNode && float64(dir)*(s.legs[k].e[near].w-w) >= -s.hair(&s.legs[k]) {
 			next, nextW = k, s.legs[k].e[near].w
 			break
 		}

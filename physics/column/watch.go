@@ -1,9 +1,5 @@
 package column
 
-import (
-	"math"
-)
-
 // watchKind says what an event function looks for. All rise through zero when it happens.
 type watchKind uint8
 
@@ -241,7 +237,7 @@ func (s *sim) missed() int {
 		switch w.kind {
 		case wStop:
 			l := &s.legs[w.k]
-			if e := &l.e[w.side]; outward(w.side)*(e.w-w.value) > 1e-9*math.Abs(w.value) && outward(w.side)*l.q > 0 {
+			if outward(w.side)*(l.e[w.side].w-w.value) > s.hair(l) {
 				return i
 			}
 		case wGone:
