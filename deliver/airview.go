@@ -76,7 +76,7 @@ func (a *airs) valve(f form, c *canvas, i int, x, y, w, high float64) {
 	c.text(at+14, y+20, v.verdict, faceLabelB, setting{class: "w-" + v.mark.class()})
 	at += 22 + faceLabelB.width(v.verdict)
 	c.text(at, y+20, shorten(faceNote, v.place+", "+v.typ, x+w-at), faceNote, setting{})
-	c.lines(x, y+high-30, 14, short2(faceLabel, v.choice, w), faceLabel, setting{})
+	c.lines(x, y+high-30, 14, twoLines(faceLabel, v.choice, w), faceLabel, setting{})
 	if !f.bands {
 		a.side(c, &v.in, "air in", x, y+40, w)
 		a.side(c, &v.out, "air out", x, y+airHigh-46, w)
@@ -120,7 +120,7 @@ func (a *airs) side(c *canvas, s *airSide, word string, x, y, w float64) {
 	lead := faceLabelB.width(word) + 8
 	c.text(x, y+12, word, faceLabelB, setting{})
 	c.text(x+lead, y+12, shorten(faceNote, unit+" of free air, against "+s.across+", kPa", w-lead), faceNote, setting{})
-	q.up(4, false)
+	q.up(4)
 	q.across(5, "")
 	scaled := make([]pt, len(s.given))
 	for i, p := range s.given {
@@ -217,7 +217,7 @@ func curveAt(p []pt, x float64) pt {
 // foot says why the limit is where it is.
 func (a *airs) foot(c *canvas, s *airSide, x, y, w float64) {
 	if s.limit > 0 {
-		c.lines(x, y, 14, short2(faceNote, "Limit "+trimmed(s.limit)+" kPa. "+s.why, w), faceNote, setting{})
+		c.lines(x, y, 14, twoLines(faceNote, "Limit "+trimmed(s.limit)+" kPa. "+s.why, w), faceNote, setting{})
 	}
 }
 

@@ -93,13 +93,9 @@ func (q *plot) curve(class string, p []pt) {
 	}
 }
 
-// up draws the upright scale: round values at the left with hairlines across, about n of them. A step of less than one is
-// not drawn where whole is set.
-func (q *plot) up(n int, whole bool) {
+// up draws the upright scale: round values at the left with hairlines across, about n of them.
+func (q *plot) up(n int) {
 	at, dec := ticks(q.lo.y, q.hi.y, n)
-	if whole && dec > 0 {
-		at, dec = wholes(q.lo.y, q.hi.y), 0
-	}
 	for _, v := range at {
 		class := "grid"
 		if v == 0 || v == q.lo.y {
@@ -220,15 +216,6 @@ func sortedBy(n int, key func(int) float64) []int {
 		out[i] = i
 	}
 	sort.SliceStable(out, func(a, b int) bool { return key(out[a]) < key(out[b]) })
-	return out
-}
-
-// wholes are the whole numbers from lo to hi.
-func wholes(lo, hi float64) []float64 {
-	var out []float64
-	for v := math.Ceil(lo); v <= hi; v++ {
-		out = append(out, v)
-	}
 	return out
 }
 

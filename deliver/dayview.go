@@ -130,7 +130,7 @@ func (d *day) tank(c *canvas, tanks []dayTank, x0, x1, y, high float64) float64 
 		lo, hi = (lo+hi)/2-0.1, (lo+hi)/2+0.1
 	}
 	q := newPlot(c, x0, y, x1, y+high, pt{0, lo - 0.03*(hi-lo)}, pt{24, hi + 0.03*(hi-lo)})
-	q.up(max(int(high/26), 3), false)
+	q.up(max(int(high/26), 3))
 	var tags []tag
 	for i, t := range tanks {
 		q.curve(dayPens[i%len(dayPens)], t.level)
@@ -228,16 +228,16 @@ func (d *day) drawn(c *canvas, x0, x1, y float64) float64 {
 			ends = (xa + xb + w) / 2
 		}
 	}
-	q.up(4, false)
+	q.up(4)
 	q.curve("envl", d.power)
 	if d.sums != "" {
-		c.lines(x1+13, y0+10, 14, first(faceNote.wrap(d.sums, c.w-x1-13), 6), faceNote, setting{})
+		c.lines(x1+13, y0+10, 14, firstLines(faceNote.wrap(d.sums, c.w-x1-13), 6), faceNote, setting{})
 	}
 	return y0 + high + 14
 }
 
-// first is the first n lines.
-func first(l []string, n int) []string { return l[:min(len(l), n)] }
+// firstLines are the first n lines.
+func firstLines(l []string, n int) []string { return l[:min(len(l), n)] }
 
 // worst draws the head at the worst valve against what it needs.
 func (d *day) worst(c *canvas, x0, x1, y float64) float64 {
@@ -248,7 +248,7 @@ func (d *day) worst(c *canvas, x0, x1, y float64) float64 {
 	}
 	const high = 84.0
 	q := newPlot(c, x0, y, x1, y+high, pt{0, lo}, pt{24, max(hi*1.06, 0.1)})
-	q.up(4, false)
+	q.up(4)
 	if d.need != "" {
 		q.curve("limit", []pt{{0, d.needed}, {24, d.needed}})
 	}

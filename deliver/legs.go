@@ -96,7 +96,7 @@ func (l *legs) row(f form, q *plot, r *legRow, y float64, named bool) {
 			c.text(0, y+18, shorten(faceLabelB, r.leg, room*0.55), faceLabelB, setting{})
 			c.text(0, y+34, shorten(faceNote, r.shape, room*0.55), faceNote, setting{})
 		}
-		c.lines(room*0.57, y+18, 14, short2(faceLabel, r.in, room*0.43), faceLabel, setting{})
+		c.lines(room*0.57, y+18, 14, twoLines(faceLabel, r.in, room*0.43), faceLabel, setting{})
 		x := q.x1 + 30
 		c.mark(r.mark, x, y+20, 4.6)
 		c.text(x+11, y+24, shorten(faceLabelB, r.verdict, f.w-x-11), faceLabelB, setting{class: "w-" + r.mark.class()})
@@ -142,8 +142,8 @@ func (l *legs) row(f form, q *plot, r *legRow, y float64, named bool) {
 	}
 }
 
-// short2 wraps to two lines at most.
-func short2(f face, s string, w float64) []string {
+// twoLines wraps to two lines at most.
+func twoLines(f face, s string, w float64) []string {
 	l := f.wrap(s, w)
 	if len(l) > 2 {
 		l = append(l[:1], shorten(f, strings.Join(l[1:], " "), w))

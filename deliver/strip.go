@@ -42,7 +42,6 @@ type frameNote struct {
 type series struct {
 	name, unit string
 	p          []pt // s, value
-	whole      bool // a count: whole steps only
 	limit      float64
 	limitText  string
 }
@@ -445,16 +444,16 @@ func (t *strip) seriesPlot(f form, c *canvas, s *series, x0, y0, x1, end float64
 		hi = 1
 	}
 	q := newPlot(c, x0, y0, x1, y0+seriesHigh, pt{0, lo}, pt{end / k.seconds, lo + (hi-lo)*1.05})
-	q.up(3, s.whole)
+	q.up(3)
 	name := s.name + ", " + s.unit
 	far := ""
 	if s.limit > 0 && !near {
 		far = s.limitText + " " + trimmed(s.limit) + ", above this scale"
 	}
 	if f.bands {
-		l := short2(faceLabel, name, f.left-44)
+		l := twoLines(faceLabel, name, f.left-44)
 		c.lines(0, y0+10, 15, l, faceLabel, setting{})
-		c.lines(0, y0+10+15*float64(len(l)), 13, first(faceNote.wrap(far, f.left-44), 3), faceNote, setting{})
+		c.lines(0, y0+10+15*float64(len(l)), 13, firstLines(faceNote.wrap(far, f.left-44), 3), faceNote, setting{})
 	} else {
 		if far != "" {
 			name += "; " + far
