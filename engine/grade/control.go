@@ -61,7 +61,7 @@ func (n *Net) checkCase(c *line.Case) (faults []error) {
 	for i := range n.Line.Runs {
 		for k := range n.Line.Runs[i].Equipment {
 			e := &n.Line.Runs[i].Equipment[k]
-			if e.Kind == line.FlowControlValve && !(e.Flow > 0 && !math.IsInf(e.Flow, 0)) && !isClosed(c, i, k) {
+			if e.Kind == line.FlowControlValve && !(e.Flow > stillFlow && !math.IsInf(e.Flow, 0)) && !isClosed(c, i, k) {
 				fault("flow-control valve %q on run %q is set to %g m³/s: set it above zero, or close it", e.Name, n.Line.Runs[i].Name, e.Flow)
 			}
 		}

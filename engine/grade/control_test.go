@@ -321,3 +321,22 @@ func TestContradictionsAreNamed(t *testing.T) {
 		}
 	}
 }
+
+// A way that settings keep shut is no contradiction where nothing is drawn beyond; what keeps it shut is named with the pump.
+func TestWhatKeepsThePumpShutIn(t *testing.T) {
+	for word, e := range map[string][]line.Equipment{
+		`sustaining valve "keep" asks for 95.00 m`: {{Name: "keep", Kind: line.SustainingValve, Chainage: 500, Setting: 90}},
+		`reducing valve "reduce"`:                  {{Name: "reduce", Kind: line.ReducingValve, Chainage: 300, Setting: 10}, {Name: "keep", Kind: line.SustainingValve, Chainage: 500, Setting: 40}},
+		`"gate" on run "main" is closed`:           {{Name: "gate", Kind: line.IsolatingValve, Chainage: 500, Closed: true}},
+	} {
+		b := newBuild()
+		p, z := b.station("works", 0, line.CheckEach, strong), b.tank("tank", 30)
+		b.run("main", p, z, 0.3, 1e-4, [2]float64{0, 5}, [2]float64{1000, 5})
+		b.l.Runs[0].Equipment = e
+		r := b.solve(t, b.kase(line.Pumping))
+		near(t, "flow", r.Runs[0].Flow, 0, 1e-9)
+		if len(r.Notes) == 0 || !strings.Contains(strings.ReplaceAll(r.Notes[0].Text, "\u00a0", " "), word) {
+			t.Errorf("%s is not in %+v", word, r.Notes)
+		}
+	}
+}

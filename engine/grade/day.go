@@ -22,7 +22,6 @@ const (
 	levelNear    = 1e-6  // m: nearer a level counts as reached
 	mostPieces   = 20000 // of a day
 	wattHours    = 3.6e6 // J in a kWh
-	trickle      = 1e-9  // m³/s: a flow that counts as none in a tank's balance
 	instant      = 1e-6  // s
 	bandTolerant = 1e-9  // h
 	dayHours     = 24.0  // h

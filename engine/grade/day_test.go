@@ -304,11 +304,11 @@ func TestDayOfAnyKind(t *testing.T) {
 				nd.Tank.Inlet = rapid.SampledFrom([]line.Inlet{line.BelowWater, line.OverTheTop}).Draw(t, "inlet")
 			}
 			if nd.Kind == line.Offtake {
-				nd.Demand = rapid.Float64Range(0, 0.06).Draw(t, "demand")
+				nd.Demand = rapid.Float64Range(0.001, 0.06).Draw(t, "demand")
 			}
 		}
 		d := &b.l.Days[0]
-		d.Step = rapid.SampledFrom([]float64{0, 1000, 3600, 7200}).Draw(t, "step")
+		d.Step = rapid.SampledFrom([]float64{1500, 3600, 7200}).Draw(t, "step")
 		d.Rules = d.Rules[:rapid.IntRange(0, 3).Draw(t, "rules")]
 		if rapid.Bool().Draw(t, "drive") {
 			b.l.Cases[0].Stations[0].HoldFlow = 0.03
@@ -335,7 +335,7 @@ func TestDayOfAnyKind(t *testing.T) {
 				asked += f * b.l.Nodes[o.Node].Demand * hourSeconds
 			}
 		}
-		near2(t, "delivered and unmet", r.Delivered+r.Unmet, asked, 1e-4*(1+asked))
+		near2(t, "delivered and unmet", r.Delivered+r.Unmet, asked, 1e-4*asked)
 		for _, s := range r.Steps {
 			cost += s.Cost
 		}

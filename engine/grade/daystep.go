@@ -69,7 +69,7 @@ func (d *dayRun) ratesOf(f *flow, r *Result, m limits) *rates {
 		if f.fixed[t.node] {
 			in = balance[t.node]
 		}
-		if m.full[i] && in > trickle {
+		if m.full[i] && in > stillFlow {
 			k.over[i] = in
 		} else {
 			k.store[i] = in
@@ -97,7 +97,9 @@ func (d *dayRun) span(ctx context.Context, from, to float64) error {
 	factor := d.def.Factors[min(int((from+instant)/hourSeconds), int(dayHours)-1)]
 	for _, o := range d.res.Offtakes {
 		if nd := &d.l.Nodes[o.Node]; nd.Kind == line.Offtake {
-			d.kase.Demand[o.Node] = nd.Demand * factor
+			if d.kase.Demand[o.Node] = nd.Demand * factor; d.kase.Demand[o.Node] <= stillFlow {
+				d.kase.Demand[o.Node] = 0
+			}
 		}
 	}
 	d.openStep(from)
@@ -251,7 +253,7 @@ func (d *dayRun) add(a, b *rates, h float64, level []float64) {
 		if over > 0 {
 			d.note("grade.tank-overflow", name, fmt.Sprintf("%s is full at %s and overflows. Stop its pumps at a lower level, or throttle what feeds it.", name, clock(d.at)))
 		}
-		if d.moment.empty[t.node] && math.Abs(a.store[i]) <= trickle {
+		if d.moment.empty[t.node] && math.Abs(a.store[i]) <= stillFlow {
 			dt.Empty += h
 			d.note("grade.tank-empty", name, fmt.Sprintf("%s is empty at %s: it gives nothing but what flows into it.", name, clock(d.at)))
 		}

@@ -8,8 +8,8 @@ import (
 	"obvert/quantity"
 )
 
-// stillFlow is a flow that counts as none.
-const stillFlow = 1e-10 // m³/s
+// stillFlow is a flow that counts as none: in a wide short pipe it takes no more head than the iteration may miss.
+const stillFlow = 1e-8 // m³/s
 
 // fill puts the solution into a result.
 func (f *flow) fill(r *Result) {

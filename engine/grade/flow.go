@@ -330,20 +330,26 @@ const (
 	longest     = 300   // Newton steps
 )
 
-// How firmly the first steps of each try hold the heads, m³/s per m: as if every node had some storage. The laws of control valves break where they begin to hold, and now
-// and then the steps go round in a ring from one start and not from another; lines with such valves get more tries.
-var storage = [...]float64{0, 1e-3, 1e-2, 1e-1, 0, 1e-2, 0, 1e-2, 0, 1e-2, 1e-3, 1e-1, 0, 1e-2, 1e-3, 1e-1}
+// tries are how the iteration is begun anew: how firmly the first steps hold the heads, m³/s per m, as if every node had some storage, and the share of each step that is
+// made. The laws of control valves break where they begin to hold, and now and then the steps go round in a ring from one start and not from another; lines with such valves
+// get more tries.
+var tries = [...]struct{ storage, relax float64 }{{0, 1}, {1e-3, 1}, {1e-2, 1}, {1e-1, 1},
+	{0, 0.5}, {1e-2, 0.7}, {0, 1}, {1e-2, 0.4}, {0, 0.8}, {1e-2, 1}, {1e-3, 0.6}, {1e-1, 1}, {0, 0.3}, {1e-2, 0.9}, {1e-3, 0.5}, {1e-1, 0.5}}
 
 const triesWithoutControls = 4
 
 // solve runs Newton's method to its end for the bounds as they stand. Where it does not get there from where it stands, it begins anew: from the laws' own
 // starts, then from flows about them.
 func (f *flow) solve(ctx context.Context) (out num.Outcome, energy, mass float64) {
-	total, tries := 0, triesWithoutControls
+	total, most := 0, triesWithoutControls
 	if f.controlled {
-		tries = len(storage)
+		most = len(tries)
 	}
-	for try := range tries {
+	for try := range most {
+		limit := longest
+		if try >= triesWithoutControls {
+			limit = longest / 2
+		}
 		if try > 0 {
 			f.in.Guess, f.warm = nil, nil
 			if try >= triesWithoutControls {
@@ -351,7 +357,7 @@ func (f *flow) solve(ctx context.Context) (out num.Outcome, energy, mass float64
 			}
 			f.firstHeads()
 		}
-		out, energy, mass = f.newton(ctx, storage[try])
+		out, energy, mass = f.newton(ctx, tries[try].storage, tries[try].relax, limit)
 		total += out.Iterations
 		if settled(energy, mass) || ctx.Err() != nil {
 			break
@@ -377,8 +383,8 @@ func (f *flow) around(seed uint64) func(int) float64 {
 	return func(i int) float64 { return (2*rng.Float64() - 1) * f.elems[i].law.start() }
 }
 
-func (f *flow) newton(ctx context.Context, storage float64) (num.Outcome, float64, float64) {
-	loop := num.Loop{Limit: longest}
+func (f *flow) newton(ctx context.Context, storage, relax float64, limit int) (num.Outcome, float64, float64) {
+	loop := num.Loop{Limit: limit}
 	energy, mass := math.Inf(1), math.Inf(1)
 	best := math.Inf(1)
 	since := 0
@@ -400,9 +406,8 @@ func (f *flow) newton(ctx context.Context, storage float64) (num.Outcome, float6
 		}
 		n := loop.Outcome().Iterations
 		f.anchor = max(anchor, storage*math.Pow(0.9, float64(n)))
-		relax := 1.0
 		if storage == 0 && n > 60 {
-			relax = 0.5
+			relax = min(relax, 0.5)
 		}
 		f.step(relax)
 	}

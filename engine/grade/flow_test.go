@@ -12,7 +12,7 @@ import (
 
 // roughFor finds the roughness at which the friction factor is f, for tables that give f itself.
 func roughFor(f, re, bore float64) float64 {
-	lo, hi := 0.0, 0.05*bore
+	lo, hi := 0.0, 0.9*bore
 	for range 80 {
 		m := (lo + hi) / 2
 		if pipe.Friction(re, m/bore) < f {

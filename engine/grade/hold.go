@@ -207,7 +207,7 @@ func (n *Net) holdFaults(c *line.Case, node int) (faults []string) {
 	if !(slow > 0 && slow <= fast && fast < 10) {
 		faults = append(faults, fmt.Sprintf("speeds from %g to %g: the slowest must lie above zero and not above the fastest, the fastest below 10", slow, fast))
 	}
-	if set.HoldFlow < 0 {
+	if set.HoldFlow != 0 && !(set.HoldFlow > stillFlow && set.HoldFlow < 1e6) {
 		faults = append(faults, fmt.Sprintf("it cannot hold a flow of %g m³/s", set.HoldFlow))
 	}
 	if set.Flow != 0 {

@@ -57,6 +57,9 @@ func solveFlow(ctx context.Context, in Input) (*flow, *Result, error) {
 func (f *flow) spreadAir() bool {
 	grew := false
 	still, anyStill := f.stillRuns()
+	if f.in.order != nil {
+		return f.spreadOne(still, anyStill)
+	}
 	for i := range f.runs {
 		if !still[i] && f.spreadIn(i) {
 			grew = true
@@ -69,6 +72,17 @@ func (f *flow) spreadAir() bool {
 		grew = true
 	}
 	return grew
+}
+
+// spreadOne lets air into the first run, in the order asked for, that takes any.
+func (f *flow) spreadOne(still []bool, anyStill bool) bool {
+	for _, i := range f.in.order(len(f.runs)) {
+		if !still[i] && f.spreadIn(i) {
+			f.shareAir()
+			return true
+		}
+	}
+	return anyStill && f.airAtRest(still) || f.shareAir()
 }
 
 // spreadIn spreads the air in one run at its flow now: along the flow, which changes no head farther on, then against it. There every point let

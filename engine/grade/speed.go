@@ -41,7 +41,7 @@ func (f *flow) bySpeed(ctx context.Context, energy, mass float64) (steps int, e,
 				f.firstHeads()
 			}
 			var out num.Outcome
-			out, e, m = f.newton(ctx, storage[try])
+			out, e, m = f.newton(ctx, tries[try].storage, tries[try].relax, longest)
 			steps += out.Iterations
 			if settled(e, m) {
 				return d.heads[d.at] - d.target

@@ -70,12 +70,13 @@ func (f *flow) fillStation(r *Result, node int) {
 // stuck tells of a running pump that delivers nothing: it gives its shut-off head and a lift is asked of it, m.
 func (f *flow) stuck(ps *PumpState, s *StationState, shut, lift float64) {
 	name := f.l.Nodes[s.Node].Name
+	why := f.because(f.part(s.Node, false, make([]bool, f.net.nodes)), false)
 	if ps.CannotLift = lift > shut+energyLimit; ps.CannotLift {
-		f.note("grade.pump-cannot-lift", name, fmt.Sprintf("Pump %s of %s cannot lift: its shut-off head is %s and %s is asked of it.",
-			ps.Name, name, quantity.Format(shut, "m", 2), quantity.Format(lift, "m", 2)))
+		f.note("grade.pump-cannot-lift", name, fmt.Sprintf("Pump %s of %s cannot lift: its shut-off head is %s and %s is asked of it%s.",
+			ps.Name, name, quantity.Format(shut, "m", 2), quantity.Format(lift, "m", 2), why))
 	} else if math.Abs(ps.Flow) <= stillFlow {
-		f.note("grade.pump-shut-in", name, fmt.Sprintf("Pump %s of %s runs and no water passes it: the way is closed. It gives its shut-off head of %s and heats the water in it.",
-			ps.Name, name, quantity.Format(shut, "m", 2)))
+		f.note("grade.pump-shut-in", name, fmt.Sprintf("Pump %s of %s runs and no water passes it: the way is closed%s. It gives its shut-off head of %s and heats the water in it.",
+			ps.Name, name, why, quantity.Format(shut, "m", 2)))
 	}
 }
 
