@@ -16,23 +16,58 @@ func (s *sim) handle(w watch) {
 	case wUsedUp:
 		s.usedUp(w.k)
 	case wRelease:
-		s.legs[w.k].e[w.side].at = free
+		if l := &s.legs[w.k]; s.beginning(l) >= 0 {
+			s.hold(l)
+		} else {
+			l.e[w.side].at = free
+		}
 	case wDetach:
 		e := &s.legs[w.k].e[w.side]
 		e.at, e.w = free, s.endW(s.legs[w.k].pipe, w.side)
 	case wCheck:
-		l := &s.legs[w.k]
-		l.stuck, l.q = true, 0
-		s.event(CheckShut, l.pipe, l.e[lower].w, -1, nil)
+		s.turned(w.k)
 	case wUncheck:
 		l := &s.legs[w.k]
 		l.stuck, l.active = false, true
-		s.event(CheckOpen, l.pipe, l.e[lower].w, -1, nil)
+		if s.beginning(l) < 0 {
+			s.event(CheckOpen, l.pipe, l.e[lower].w, -1, nil)
+		}
 	case wSeal:
 		s.seal(w.k)
 	default:
 		s.switchVent(w)
 	}
+}
+
+// beginning is the side at whose node a leg has only just begun, −1 where it has not: so little water that its front cannot draw back.
+func (s *sim) beginning(l *leg) int {
+	if l.pipe < 0 || (l.e[lower].at == atNode) == (l.e[upper].at == atNode) || l.e[upper].w-l.e[lower].w > 3*s.leastLeg(l) {
+		return -1
+	}
+	if l.e[lower].at == atNode {
+		return lower
+	}
+	return upper
+}
+
+// hold keeps a leg that has only just begun from drawing back into its node: it waits there until it is pushed out.
+func (s *sim) hold(l *leg) {
+	l.stuck, l.q, l.active = true, 0, true
+	l.oneWay = int8(-outward(s.beginning(l)))
+}
+
+// turned is a leg whose flow would turn where it may run one way only.
+func (s *sim) turned(k int) {
+	l := &s.legs[k]
+	if s.beginning(l) >= 0 {
+		s.hold(l)
+		return
+	}
+	if s.oneWay(k); l.oneWay == 0 { // it was held at its beginning and has grown
+		return
+	}
+	l.stuck, l.q = true, 0
+	s.event(CheckShut, l.pipe, l.e[lower].w, -1, nil)
 }
 
 func (s *sim) switchVent(w watch) {
@@ -210,7 +245,7 @@ func (s *sim) wetNode(n int) {
 		if l.e[upper].at == atNode {
 			side = upper
 		}
-		l.q = -outward(side) * spare / float64(len(fresh))
+		l.q = -outward(side) * max(0, spare) / float64(len(fresh))
 	}
 	if s.net.Nodes[n].Hole > 0 && !s.hasHole(n) {
 		k := s.newLeg(-1, end{at: atNode}, end{at: atNode})
@@ -276,11 +311,17 @@ func (s *sim) usedUp(k int) {
 		if l.e[side].at != atNode {
 			continue
 		}
-		if n := s.nodeOf(l, side); s.net.Nodes[n].Kind == Junction {
-			s.event(Clears, l.pipe, l.e[side].w, -1, nil)
+		n := s.nodeOf(l, side)
+		l.e[1-side].w = l.e[side].w
+		s.hold(l)
+		s.event(Clears, l.pipe, l.e[side].w, -1, nil)
+		left := false
+		for _, r := range s.legsAt[n] {
+			other := &s.legs[r.leg]
+			left = left || !other.dead && other.pipe >= 0 && s.beginning(other) < 0
+		}
+		if s.net.Nodes[n].Kind == Junction && !left {
 			s.dryNode(n)
-		} else {
-			l.q = 0
 		}
 		return
 	}
@@ -364,6 +405,12 @@ func (s *sim) oneWay(k int) {
 		return
 	}
 	l.oneWay = 0
+	if b := s.beginning(l); b >= 0 {
+		if nd := &s.net.Nodes[s.nodeOf(l, b)]; nd.Kind == Station && nd.Pumps == nil && nd.Flow > 0 { // it gives its flow whatever it takes
+			return
+		}
+		l.oneWay = int8(-outward(b))
+	}
 	for _, c := range s.shape[l.pipe].checks {
 		if c.w > l.e[lower].w && c.w < l.e[upper].w {
 			l.oneWay = 1

@@ -245,6 +245,10 @@ func (s *sim) missed() int {
 			if p.v < p.least && p.v < p.was {
 				return i
 			}
+		case wUsedUp:
+			if l := &s.legs[w.k]; l.e[upper].w-l.e[lower].w < -s.hair(l) {
+				return i
+			}
 		case wRelease:
 			if l := &s.legs[w.k]; outward(w.side)*l.q < -1e-4*s.areaOf(l) {
 				return i
