@@ -46,7 +46,6 @@ type Valve struct {
 	WorstAt   float64 `unit:"m"`   // chainage of the place on WorstRun
 	WorstRun  int
 	Share     float64 `unit:"1"` // of the section's rating that the worst place takes; 0 where no rating is known
-	OffCrest  float64 `unit:"m"` // distance to the crest it serves, where it stands beside it
 	HasRating bool
 }
 
@@ -116,21 +115,23 @@ func (l Limit) String() string {
 
 // Trial is one start flow of the search.
 type Trial struct {
-	Flow   float64 `unit:"m³/s"`
-	Slam   float64 `unit:"m"`  // largest
-	Share  float64 `unit:"1"`  // largest share of a rating
-	Pocket float64 `unit:"Pa"` // largest pocket pressure, gauge
-	Air    float64 `unit:"kg"` // trapped
-	Time   float64 `unit:"s"`  // to full
-	Status string
-	Breaks []Limit // what it breaks
+	Flow     float64 `unit:"m³/s"`
+	Slam     float64 `unit:"m"`  // largest
+	Share    float64 `unit:"1"`  // largest share of a rating
+	Pocket   float64 `unit:"Pa"` // largest pocket pressure, gauge
+	Air      float64 `unit:"kg"` // trapped
+	Time     float64 `unit:"s"`  // to full
+	Throttle float64 `unit:"s"`  // until the last valve had shut
+	Status   string
+	Breaks   []Limit // what it breaks
+	Where    string  // valve or place of the first of them
 }
 
 // Start is the largest start flow that keeps every limit.
 type Start struct {
 	Flow     float64 `unit:"m³/s"` // 0 with CannotFill
 	Binds    Limit
-	Valve    string  // where the limit binds
+	Where    string  // at which the limit binds
 	Throttle float64 `unit:"s"` // how long the start must be throttled: until the last valve has shut
 	Trials   []Trial // in the order of their flows
 	// Gaps tells that a larger flow than one that breaks a limit keeps it again: the answer is the largest below which all flows tried keep it.

@@ -1,0 +1,159 @@
+package refilling
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"obvert/quantity"
+)
+
+// Search bounds the search for the largest start flow.
+type Search struct {
+	Least, Most float64 `unit:"m³/s"` // flows tried; 0: those of 0.05 and 2 m/s in the widest bore
+	Scan        int     // flows tried over the range before the answer is narrowed down; 0: 12
+	Refine      int     // halvings then; 0: 5
+}
+
+// The velocities between which start flows are sought, m/s.
+const (
+	leastVelocity = 0.05
+	mostVelocity  = 2.0
+)
+
+// LargestStart finds the largest start flow that keeps every limit: slam within Input.SlamLimit, pressure within the rating (slam and
+// pocket), no more air trapped than Input.AirLimit, no valve carried shut by air, and the line fills.
+//
+// What comes of a start does not rise steadily with its flow: a faster start can slam less, since its air leaves against more pressure.
+// So the whole range is scanned first, in even steps of the logarithm; the answer lies between the last flow below which all keep the
+// limits and the first that does not.
+func LargestStart(ctx context.Context, in Input, s Search) (Start, error) {
+	if err := in.Check(); err != nil {
+		return Start{}, err
+	}
+	in.quick, in.Sensitivity = true, false
+	m, err := newModel(&in)
+	if err != nil {
+		return Start{}, err
+	}
+	area := math.Pi / 4 * m.bore * m.bore
+	if s.Least == 0 {
+		s.Least = leastVelocity * area
+	}
+	if s.Most == 0 {
+		s.Most = mostVelocity * area
+	}
+	if !(s.Least > 0 && s.Most > s.Least) {
+		return Start{}, fmt.Errorf("refilling: start flows are sought from %g to %g m³/s: give a range that rises from above 0", s.Least, s.Most)
+	}
+	if s.Scan < 2 {
+		s.Scan = 12
+	}
+	if s.Refine == 0 {
+		s.Refine = 5
+	}
+	var out Start
+	for i := range s.Scan {
+		t, err := in.try(ctx, s.Least*math.Pow(s.Most/s.Least, float64(i)/float64(s.Scan-1)))
+		if err != nil {
+			return Start{}, err
+		}
+		out.Trials = append(out.Trials, t)
+	}
+	err = out.narrow(ctx, in, s)
+	return out, err
+}
+
+// narrow finds the border between the flows that keep the limits and the first that does not.
+func (out *Start) narrow(ctx context.Context, in Input, s Search) error {
+	bad := slices.IndexFunc(out.Trials, func(t Trial) bool { return len(t.Breaks) > 0 })
+	switch bad {
+	case -1:
+		out.take(out.Trials[len(out.Trials)-1], NoLimit, "")
+		return nil
+	case 0:
+		first := out.Trials[0]
+		out.Binds, out.Where = first.Breaks[0], first.Where
+		out.Gaps = slices.ContainsFunc(out.Trials, func(t Trial) bool { return len(t.Breaks) == 0 })
+		return nil
+	}
+	out.Gaps = slices.ContainsFunc(out.Trials[bad:], func(t Trial) bool { return len(t.Breaks) == 0 })
+	good, worse := out.Trials[bad-1], out.Trials[bad]
+	for range s.Refine {
+		t, err := in.try(ctx, math.Sqrt(good.Flow*worse.Flow))
+		if err != nil {
+			return err
+		}
+		out.Trials = append(out.Trials, t)
+		if len(t.Breaks) == 0 {
+			good = t
+		} else {
+			worse = t
+		}
+	}
+	slices.SortFunc(out.Trials, func(a, b Trial) int {
+		switch {
+		case a.Flow < b.Flow:
+			return -1
+		case a.Flow > b.Flow:
+			return 1
+		}
+		return 0
+	})
+	out.take(good, worse.Breaks[0], worse.Where)
+	return nil
+}
+
+func (out *Start) take(t Trial, binds Limit, where string) {
+	out.Flow, out.Throttle, out.Binds, out.Where = t.Flow, t.Throttle, binds, where
+}
+
+// try starts with one flow and says what it breaks.
+func (in Input) try(ctx context.Context, flow float64) (Trial, error) {
+	in.Flow, in.Horizon = flow, 0
+	r, err := once(ctx, in)
+	if err != nil {
+		return Trial{}, err
+	}
+	t := Trial{Flow: flow, Slam: r.Slam, Air: r.Trapped, Time: r.TimeToFull, Throttle: r.ThrottleTime, Status: r.Status}
+	where := map[Limit]string{SlamBinds: r.SlamAt}
+	early := ""
+	for i := range r.Valves {
+		v := &r.Valves[i]
+		if v.Share > t.Share {
+			t.Share, where[RatingBinds] = v.Share, v.Name
+		}
+		if v.Shut == ByAir {
+			early = v.Name
+		}
+	}
+	pocketShare := 0.0
+	for i := range r.Pockets {
+		p := &r.Pockets[i]
+		run := &in.Line.Runs[p.Run]
+		if p.Peak > t.Pocket {
+			t.Pocket = p.Peak
+		}
+		if rating := run.Sections[sectionAt(run, p.Chainage)].Rating; rating > 0 && p.Peak/rating > pocketShare {
+			pocketShare = p.Peak / rating
+			where[PocketBinds] = quantity.FormatChainage(p.Chainage) + " on " + run.Name
+		}
+	}
+	add := func(broken bool, l Limit) {
+		if broken {
+			t.Breaks = append(t.Breaks, l)
+		}
+	}
+	add(in.SlamLimit > 0 && t.Slam > in.SlamLimit, SlamBinds)
+	add(t.Share > 1, RatingBinds)
+	add(pocketShare > 1, PocketBinds)
+	add(early != "", EarlyBinds)
+	add(t.Air > in.AirLimit && t.Air > 0, TrappedBinds)
+	add(!r.Filled && len(t.Breaks) == 0, CannotFill)
+	where[EarlyBinds] = early
+	if len(t.Breaks) > 0 {
+		t.Where = where[t.Breaks[0]]
+	}
+	return t, nil
+}
