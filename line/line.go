@@ -168,7 +168,7 @@ type Section struct {
 	Ovality         float64 `unit:"1"`  // (largest − smallest diameter) / mean diameter
 	SoilModulus     float64 `unit:"Pa"` // modulus of soil reaction E′; 0: the pipe is free-standing
 	Cover           float64 `unit:"m"`  // of soil above the pipe's top, with SoilModulus
-	WaterTable      float64 `unit:"m"`  // height of the ground water above the pipe's top, with SoilModulus
+	WaterTable      float64 `unit:"m"`  // height of the ground water above the pipe's top; without SoilModulus, of the water it stands in
 	AssumedMaterial bool    // Modulus and Poisson come from the material's name, not from the user
 }
 

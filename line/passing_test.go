@@ -198,6 +198,11 @@ func TestCover(t *testing.T) {
 	if len(faults) != 1 || faults[0].ID != "section.soil-unused" {
 		t.Errorf("%v", faults)
 	}
+	// water alone counts: a pipe on a river's bed
+	l, faults = Read(folder(t, "bore = \"250 mm\"\n", "bore = \"250 mm\"\nwater_table = \"4 m\"\n"), nil)
+	if len(faults) != 0 || l.Runs[0].Sections[0].WaterTable != 4 && l.Runs[0].Sections[1].WaterTable != 4 {
+		t.Errorf("%v", faults)
+	}
 }
 
 func TestReadWaysOut(t *testing.T) {

@@ -114,11 +114,9 @@ func (r *reader) settleCover(in *runInput, run *Run) {
 		s, f := &run.Sections[i], in.sections[i].f
 		cover, given := f.quantity("cover", quantity.Length, false, coverLimits)
 		buried := f.has("soil_modulus")
-		for _, key := range []string{"cover", "water_table"} {
-			if f.t.Has(key) && !buried {
-				f.warn(key, "section.soil-unused", "is not used", "no soil_modulus is given, so the pipe stands by its wall alone",
-					"write soil_modulus too, such as \"5 MPa\"")
-			}
+		if f.t.Has("cover") && !buried {
+			f.warn("cover", "section.soil-unused", "is not used", "no soil_modulus is given, so the pipe stands by its wall alone",
+				"write soil_modulus too, such as \"5 MPa\"")
 		}
 		switch {
 		case !buried:

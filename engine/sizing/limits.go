@@ -46,7 +46,7 @@ var wallWords = map[string]string{
 	pipe.NoteFlooded:   "the ground water stands above the ground: buoyancy is that of water at the ground, its weight in full",
 	pipe.NoteOval:      "its ovality is beyond the table of the reduction",
 	pipe.NoteThick:     "mean diameter over wall is below 10: such a wall does not fail by elastic buckling",
-	pipe.NoteNothing:   "soil, water and traffic take all that the buried pipe may bear",
+	pipe.NoteNothing:   "soil, water and traffic outside take all that the pipe may bear",
 	pipe.NoteUnderFree: "buried it is allowed less than in the open: the soil is soft or heavy; the lesser counts",
 }
 
@@ -84,6 +84,9 @@ func (s *solver) wall(run, i int) (*section, error) {
 	w := Wall{Known: true, Run: run, Section: i, Bore: sec.Bore, Ratio: v.Mean() / v.Wall, Free: b.Free, Buried: b.Buried, Buckles: b.Free,
 		Factor: v.Factor, Allowed: b.Allowed, FreeAllowed: b.FreeAllowed}
 	how := "collapses free-standing at " + kPa(b.Free)
+	if !b.Buried && b.Load > 0 {
+		how += ", under water that presses by " + kPa(b.Load)
+	}
 	if b.Buried {
 		w.Buckles = b.Critical
 		how = fmt.Sprintf("buckles buried at %s (second opinion %s; free-standing %s), loads of soil and water %s", kPa(b.Critical), kPa(b.Moser), kPa(b.Free), kPa(b.Load))

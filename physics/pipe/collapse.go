@@ -24,7 +24,7 @@ func (f Form) String() string {
 	return [...]string{"long tube", "ring", "tube on its outside diameter", "three quarters of the long tube"}[f]
 }
 
-// Soil is what stands around a buried pipe. The zero value is none: the pipe is free-standing.
+// Soil is what stands around a pipe. The zero value is none: the pipe is free-standing. With ground water alone it stands in water.
 type Soil struct {
 	Modulus    float64 `unit:"Pa"`   // of soil reaction E′; 0: the pipe is free-standing
 	Cover      float64 `unit:"m"`    // above the pipe's top, h
@@ -46,7 +46,7 @@ const (
 	NoteFlooded   = "pipe.water-above-ground"    // ground water above the ground: buoyancy as for water at the ground
 	NoteOval      = "pipe.ovality-out-of-range"  // more than the reduction was tabulated for
 	NoteThick     = "pipe.thick-wall"            // D/t below 10: elastic buckling is not what fails it
-	NoteNothing   = "pipe.no-vacuum-left"        // soil, water and traffic take all that the buried pipe may bear
+	NoteNothing   = "pipe.no-vacuum-left"        // soil, water and traffic outside take all that the pipe may bear
 	NoteUnderFree = "pipe.soil-weaker-than-none" // the buried form allows less than the same pipe free-standing, and less than a full vacuum
 )
 
@@ -102,14 +102,14 @@ type Buckling struct {
 
 	Roundness   float64 `unit:"1"`  // what ovality leaves of it
 	Free        float64 `unit:"Pa"` // critical, free-standing, by the form asked for and with the ovality
-	FreeAllowed float64 `unit:"Pa"` // Free over the safety factor
+	FreeAllowed float64 `unit:"Pa"` // Free over the safety factor; of a pipe without soil less γ_w h_w
 
 	Buried        bool    // what follows counts
 	Buoyancy      float64 `unit:"1"`  // R_w = 1 − 0.33 h_w/h
 	Support       float64 `unit:"1"`  // B′ = 1/(1 + 4 e^(−0.065 h)), h in feet
 	Critical      float64 `unit:"Pa"` // √(32 R_w B′ E′ EI/D³)
 	BuriedAllowed float64 `unit:"Pa"` // the same over the safety factor, before loads
-	Load          float64 `unit:"Pa"` // γ_w h_w + R_w W_c/D + W_L/D, which comes off it
+	Load          float64 `unit:"Pa"` // γ_w h_w + R_w W_c/D + W_L/D, which comes off it; of a pipe without soil γ_w h_w
 	Moser         float64 `unit:"Pa"` // second opinion: 2√(E′/(1−ν²)·EI/R³), critical
 	Nordic        float64 `unit:"Pa"` // third opinion: 1.15 √(P_b E′), critical
 
@@ -125,7 +125,8 @@ type Buckling struct {
 //
 //	f = ((1 − δ)/(1 + δ)²)³
 //
-// (handbooks of plastic pipe, from memory). Buried, by AWWA Manual M11 (from memory, and a published calculation by it):
+// (handbooks of plastic pipe, from memory). Without soil, water h_w above the top presses by γ_w h_w, which leaves the less for a
+// vacuum. Buried, by AWWA Manual M11 (from memory, and a published calculation by it):
 //
 //	q_a = 1/F·√(32 R_w B′ E′ EI/D³),   vacuum ≤ q_a − γ_w h_w − R_w W_c/D − W_L/D
 //
@@ -136,11 +137,22 @@ func Collapse(v Vacuum) (Buckling, error) {
 		return Buckling{}, err
 	}
 	b := v.free()
-	b.Allowed, b.Governs = b.FreeAllowed, "free-standing"
 	if v.Soil.Modulus > 0 {
 		v.bury(&b)
+		return b, nil
 	}
+	b.Load = waterWeight * v.Soil.WaterTable
+	b.leave(b.FreeAllowed - b.Load)
+	b.FreeAllowed, b.Governs = b.Allowed, "free-standing"
 	return b, nil
+}
+
+// leave is what is left for a vacuum; where that is nothing it is 0, with a note.
+func (b *Buckling) leave(vacuum float64) {
+	b.Allowed = max(0, vacuum)
+	if b.Allowed == 0 {
+		b.Notes = append(b.Notes, NoteNothing)
+	}
 }
 
 // free is the collapse of the pipe without soil.
@@ -186,11 +198,8 @@ func (v Vacuum) bury(b *Buckling) {
 	b.Moser = moser(s.Modulus, v.Poisson, stiff, v.Mean()/2)
 	b.Nordic = 1.15 * math.Sqrt(b.Ring*s.Modulus)
 
-	b.Allowed, b.Governs = b.BuriedAllowed-b.Load, "buried"
-	if b.Allowed <= 0 {
-		b.Allowed = 0
-		b.Notes = append(b.Notes, NoteNothing)
-	}
+	b.leave(b.BuriedAllowed - b.Load)
+	b.Governs = "buried"
 	if b.Allowed < min(b.FreeAllowed, fullVacuum) {
 		b.Notes = append(b.Notes, NoteUnderFree)
 	}

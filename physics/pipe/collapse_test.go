@@ -97,6 +97,24 @@ func TestCollapseRoundness(t *testing.T) {
 	}
 }
 
+// A pipe without soil that water stands over, as on a river's bed: 5 m press by 49.033 kPa (9806.65 N/m³), which comes off what its wall
+// may bear; more than that leaves nothing.
+func TestCollapseUnderWater(t *testing.T) {
+	v := Vacuum{Shell: Shell{Bore: 0.29, Wall: 0.0115, Modulus: 0.8e9, Poisson: 0.45}, Factor: 2}
+	dry := collapse(t, v)
+	v.Soil.WaterTable = 5
+	wet := collapse(t, v)
+	relative(t, "what 5 m take", dry.Allowed-wet.Allowed, 49033.25, 1e-12)
+	relative(t, "load", wet.Load, 49033.25, 1e-12)
+	if wet.Free != dry.Free || wet.FreeAllowed != wet.Allowed || wet.Buried || len(wet.Notes) != 0 {
+		t.Errorf("%+v", wet)
+	}
+	v.Soil.WaterTable = 10
+	if deep := collapse(t, v); deep.Allowed != 0 || !slices.Contains(deep.Notes, NoteNothing) {
+		t.Errorf("%+v", deep)
+	}
+}
+
 func TestCollapseNotes(t *testing.T) {
 	base := Vacuum{Shell: Shell{Bore: 0.6, Wall: 0.01, Modulus: 170e9, Poisson: 0.28}, Factor: 2, Soil: Soil{Modulus: 5e6, Cover: 2}}
 	for id, change := range map[string]func(*Vacuum){
