@@ -1,5 +1,5 @@
-// Package grade finds the steady flow and the hydraulic grade line of a line in one operating case, and, for a line at
-// rest, the pools of water in it.
+// Package grade finds the steady flow and the hydraulic grade line of a line in one operating case; for a line at
+// rest, the pools of water in it; and for a day, how levels, pumps, energy and cost go by the hour (SolveDay).
 //
 // # Flow
 //
@@ -13,6 +13,9 @@
 // (p_atm − p_v)/(ρ g) elsewhere, the setting of a sustaining valve. So at every point the head above its bound and the head
 // lost in the part-full leg below it are both ≥ 0 and one of the two is zero. Where the bound holds, the flow is set by what lies
 // upstream of it alone. A check valve, a pump's own check valve and a crest that neither side can reach give Q ≥ 0 ⟂ r ≤ 0.
+//
+// A flow-control valve gives Q ≤ setting ⟂ head it takes ≥ 0; a drive that holds a flow or a head, the middle one of its pumps' laws at the slowest and the fastest
+// speed and of what is missing; air trapped in a falling leg, a loss of the leg's fall for water that flows down it.
 //
 // All laws are monotone, so the solution is one, whatever the first guess. Newton's method on heads and flows together
 // (Todini and Pilati's elimination of the flows, from memory) leaves one sparse matrix of the size of the nodes; where a bound holds it is not
@@ -32,6 +35,11 @@
 //
 // A sustaining valve is a barrier at its setting for what flows as it faces; a reducing valve feeds up to its setting and lets nothing back; both are taken to
 // shut tight. A body with no way out stands full to its highest point, or at the level of what feeds it one way where that is higher.
+//
+// # Day
+//
+// Levels of tanks by Heun's method between hours, prices, starts, stops and tank limits; every flow in between is a steady one. Volumes are means of the same states, so
+// water balances exactly but for what each flow misses. Off-takes draw what they ask for while the grade line stands above the pipe; an empty tank gives what comes.
 //
 // # Range
 //
