@@ -111,7 +111,11 @@ func (s *sim) book() {
 			continue
 		}
 		dp := p.p - s.net.Atmosphere
-		s.trace(p, dp)
+		if p.v < 2*p.least { // its last step, cut short by its end: what it lets out counts, its pressure does not
+			dp = 0
+		} else {
+			s.trace(p, dp)
+		}
 		for _, i := range p.vents {
 			v := &s.vents[i]
 			d := v.a - s.lastV[i]

@@ -170,7 +170,7 @@ func (s *sim) pocketAt(pipe, node int, w float64) int {
 			switch {
 			case pipe >= 0:
 				c := s.shape[pipe]
-				hair := 1e-6 * c.seg[0].area * c.seg[0].bore
+				hair := 5e-4 * c.seg[0].area * c.seg[0].bore
 				if sp.pipe == pipe && w >= sp.lo-hair && w <= sp.hi+hair {
 					return k
 				}

@@ -178,7 +178,7 @@ func (s *sim) behind(k, side int) (watch, bool) {
 // hair is a volume below which two places on a pipe are one.
 func (s *sim) hair(l *leg) float64 {
 	c := s.shape[l.pipe].seg[0]
-	return 1e-6 * c.area * c.bore
+	return 5e-4 * c.area * c.bore
 }
 
 // measure puts the values of the event functions into g.
