@@ -182,6 +182,7 @@ func (m *model) station(n int, out *column.Node) error {
 	m.source = append(m.source, n)
 	if !st.HasSump {
 		out.Booster = true
+		m.note("refilling.booster", nd.Name, "%s starts when water stands at it, and its drive gives way as far as its suction falls below 1.5 m.", nd.Name)
 		return nil
 	}
 	set := l.Cases[m.in.Case].Stations[n]

@@ -206,7 +206,7 @@ func (s *sim) heldCarries() bool {
 }
 
 // largestPart is how often the water may part at one valve.
-const largestPart = 20
+const largestPart = 6
 
 // partHead is the gauge head below which air comes in at a valve that water had shut, m: it has to push the float off its seat.
 const partHead = -0.1

@@ -38,12 +38,15 @@ func (s *sim) load(y []float64) {
 			}
 			p.p = s.pressure(p.c, max(p.rho, 1e-9))
 		default:
-			p.rho = p.m / max(p.v, 0.05*p.least)
+			p.rho = max(p.m, 1e-6*s.rhoA*p.least) / max(p.v, 0.05*p.least)
 			p.p = s.pressure(p.c, p.rho)
 		}
 	}
 	for _, n := range s.rising {
 		s.level[n] = y[s.li[n]]
+	}
+	for _, n := range s.boosting {
+		s.boost[n] = y[s.bi[n]]
 	}
 }
 
@@ -149,6 +152,38 @@ func (s *sim) rates(t float64, y, d []float64) {
 	for _, n := range s.rising {
 		d[s.li[n]] = s.inflow(n) / s.net.Nodes[n].Area
 	}
+	for _, n := range s.boosting {
+		d[s.bi[n]] = s.throttle(n)
+	}
+}
+
+// A booster's drive keeps a head before it: it gives way while that is below suctionHead, m, at boostRate per second and metre.
+const (
+	suctionHead = 1.5
+	boostRate   = 0.02
+)
+
+// throttle is how fast a booster's drive opens, 1/s; it stays between shut (0) and full (1).
+func (s *sim) throttle(n int) float64 {
+	r := s.at[n][0]
+	rate := boostRate * (s.heads.h[n] - s.shape[r.leg].level[r.side] - suctionHead)
+	rate = min(max(rate, -5*boostRate), 5*boostRate)
+	if b := s.boost[n]; b >= 1 && rate > 0 || b <= 0 && rate < 0 {
+		return 0
+	}
+	return rate
+}
+
+// lifts is what a booster's pumps add, at the flow of all pipes that begin at it.
+func (s *sim) lifts(n int) float64 {
+	out := 0.0
+	for _, r := range s.legsAt[n] {
+		if r.side == lower && s.legs[r.leg].pipe >= 0 {
+			out += s.legs[r.leg].q
+		}
+	}
+	h, _ := s.net.Nodes[n].Pumps.Head(max(0, out))
+	return max(0, h) * min(1, max(0, s.boost[n]))
 }
 
 // denser is dρ/dt of a pocket: what its volume loses less what its vents let out. Density, not mass, is followed, since it stays smooth
@@ -425,8 +460,7 @@ func (s *sim) nodeExtra(l *leg, side int) float64 {
 	case in < 0:
 		return s.mixing(n, l, side) * s.velocityHead(l, side)
 	case nd.Booster && nd.Pumps != nil && side == lower && l.pipe >= 0:
-		lift, _ := nd.Pumps.Head(in)
-		return lift
+		return s.lifts(n)
 	}
 	return 0
 }

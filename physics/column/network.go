@@ -105,7 +105,7 @@ type Node struct {
 	FreeAt    float64 `unit:"s"`    // time at which the throttle is opened; 0: never
 	Ramp      float64 `unit:"s"`    // in which flow and head of a station rise from nothing; 0: 1 s
 	NoCheck   bool    // water may run back through the station
-	Booster   bool    // a junction with pumps: their head is added where the pipe that begins here leaves
+	Booster   bool    // a junction with pumps: their head is added where pipes begin here, as far as the head before them stays above 1.5 m
 	Demand    float64 `unit:"m³/s"` // drawn off at a junction while water stands there
 	Hole      float64 `unit:"m²"`   // Cd·A of an opening to the air at a junction: a scour, a burst; 0: none
 	HoleLevel float64 `unit:"m"`    // at which it lets out, above datum

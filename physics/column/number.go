@@ -10,7 +10,7 @@ import (
 // numbers close together; and lists what is followed. Bodies at rest between pockets in balance have none and cost nothing.
 func (s *sim) number() {
 	s.y, s.abs = s.y[:0], s.abs[:0]
-	s.moving, s.watched, s.filling, s.breathing, s.rising, s.stations = s.moving[:0], s.watched[:0], s.filling[:0], s.breathing[:0], s.rising[:0], s.stations[:0]
+	s.moving, s.watched, s.filling, s.breathing, s.rising, s.boosting, s.stations = s.moving[:0], s.watched[:0], s.filling[:0], s.breathing[:0], s.rising[:0], s.boosting[:0], s.stations[:0]
 	s.listNodes()
 	s.wake()
 	for i := range s.pockets {
@@ -20,7 +20,10 @@ func (s *sim) number() {
 		s.vents[i].ai = -1
 	}
 	for i := range s.net.Nodes {
-		s.li[i] = -1
+		s.li[i], s.bi[i] = -1, -1
+		if !s.wet[i] {
+			s.boost[i] = 0
+		}
 	}
 	for i := range s.puddles {
 		s.puddles[i].vi = -1
@@ -220,6 +223,10 @@ func (s *sim) numberPuddle(i int) {
 
 func (s *sim) numberTank(n int) {
 	nd := &s.net.Nodes[n]
+	if nd.Booster && nd.Pumps != nil && s.bi[n] < 0 {
+		s.bi[n] = s.unknown(s.boost[n], 0.02)
+		s.boosting = append(s.boosting, n)
+	}
 	if nd.Kind == Tank && nd.Area > 0 && s.li[n] < 0 {
 		s.li[n] = s.unknown(s.level[n], 1e-3)
 		s.rising = append(s.rising, n)
@@ -379,8 +386,10 @@ func (s *sim) joined(own func(int, *leg), mark func(int, int)) {
 				if root(group, m) != root(group, n) {
 					continue
 				}
+				mark(s.legs[r.leg].qi, s.bi[m])
 				for _, other := range s.legsAt[m] {
 					own(s.legs[r.leg].qi, &s.legs[other.leg])
+					own(s.bi[n], &s.legs[other.leg])
 				}
 			}
 		}

@@ -174,6 +174,8 @@ type sim struct {
 	wet     []bool    // by node
 	level   []float64 // of tanks and sumps, by node
 	li      []int     // unknown of a tank's level, by node
+	boost   []float64 // how far a booster's drive is open, by node
+	bi      []int     // its unknown
 	at      [][]ref   // by node: pipe ends; ref.leg is the pipe
 	legsAt  [][]ref   // by node: live legs that end there
 	nextID  int       // of pockets
@@ -186,6 +188,7 @@ type sim struct {
 	filling   []int // puddles
 	breathing []int // pockets
 	rising    []int // tanks
+	boosting  []int // nodes with pumps of their own
 	stations  []int // that run and have water
 	pumpBound []bool
 	heads     nodeHeads
@@ -229,6 +232,8 @@ func newSim(net *Network, set Settings) *sim {
 	s.wet = make([]bool, len(net.Nodes))
 	s.level = make([]float64, len(net.Nodes))
 	s.li = make([]int, len(net.Nodes))
+	s.boost = make([]float64, len(net.Nodes))
+	s.bi = make([]int, len(net.Nodes))
 	for i := range net.Nodes {
 		s.level[i] = net.Nodes[i].Level
 		s.li[i] = -1
