@@ -185,7 +185,9 @@ type dayRun struct {
 	noted  map[[2]string]bool
 	at     float64 // s
 	start  []tank
-	sumps  float64 // m³, out of the sumps of stations
+	last   *rates
+	hung   []float64 // what the last flow hung on: levels, limits, draws, pumps
+	sumps  float64   // m³, out of the sumps of stations
 }
 
 func newDay(in DayInput) *dayRun {

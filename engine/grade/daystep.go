@@ -41,13 +41,49 @@ func (d *dayRun) solve(ctx context.Context, level []float64, m limits) (*rates, 
 	for i, t := range d.tanks {
 		d.kase.Level[t.node], d.moment.empty[t.node] = level[i], m.empty[i]
 	}
+	if d.unchanged(m) {
+		return d.last, nil
+	}
 	f, r, err := solveFlow(ctx, Input{Net: d.in.Net, Case: d.def.Case, RoughnessFactor: d.in.RoughnessFactor, day: &d.moment})
 	if err != nil {
 		return nil, fmt.Errorf("grade: day %q at %s: %w", d.def.Name, clock(d.at), err)
 	}
 	f.warm, d.moment.warm = nil, f
 	d.res.Solved++
-	return d.ratesOf(f, r, m), nil
+	d.last = d.ratesOf(f, r, m)
+	return d.last, nil
+}
+
+// unchanged reports whether all that a flow hangs on is as it was for the last one, and keeps it for the next time.
+func (d *dayRun) unchanged(m limits) bool {
+	same, k := d.last != nil, 0
+	put := func(x float64) {
+		if k == len(d.hung) {
+			d.hung = append(d.hung, math.NaN())
+		}
+		same = same && d.hung[k] == x
+		d.hung[k] = x
+		k++
+	}
+	flag := func(b bool) float64 {
+		if b {
+			return 1
+		}
+		return 0
+	}
+	for i, t := range d.tanks {
+		put(d.kase.Level[t.node])
+		put(flag(m.empty[i]) + 2*flag(m.full[i]))
+	}
+	for _, o := range d.res.Offtakes {
+		put(d.kase.Demand[o.Node])
+	}
+	for _, s := range d.res.Stations {
+		for _, r := range d.kase.Stations[s.Node].Running {
+			put(flag(r))
+		}
+	}
+	return same
 }
 
 func (d *dayRun) ratesOf(f *flow, r *Result, m limits) *rates {
