@@ -164,7 +164,7 @@ type Balance struct {
 // Result is how a line fills.
 type Result struct {
 	Status     string  // "full", "steady with slack lengths", "air-bound", "at rest", "horizon reached", …
-	Filled     bool    // full, or steady with slack lengths
+	Filled     bool    // full, or steady with slack lengths or trapped air: it delivers
 	TimeToFull float64 `unit:"s"` // 0 where it does not fill
 	Time       float64 `unit:"s"` // to which it was followed
 	Delivery   float64 `unit:"s"` // at which water first came out at the other end; 0 where it did not

@@ -162,7 +162,7 @@ func (m *model) fill(r *Result, c *column.Result) {
 			r.Carried += e.Air
 		}
 	}
-	r.Filled = c.Status == column.Full || c.Status == column.Slack
+	r.Filled = c.Status == column.Full || c.Status == column.Slack || c.Status == column.AirLeft
 	if r.Filled {
 		r.TimeToFull = last
 	}

@@ -37,6 +37,10 @@ func (s *sim) handle(w watch) {
 	default:
 		s.switchVent(w)
 	}
+	switch w.kind {
+	case wCheck, wRelease, wUsedUp:
+		s.impact()
+	}
 }
 
 // beginning is the side at whose node a leg has only just begun, −1 where it has not: so little water that its front cannot draw back.
@@ -224,7 +228,9 @@ func (s *sim) wetNode(n int) {
 				spare += outward(r.side) * l.q
 				continue
 			case math.Abs(e.w-w) <= 2*s.leastLeg(l):
+				gap := outward(r.side) * (w - e.w)
 				e.at, e.w = atNode, w
+				s.giveAt(near, 1-r.side, -gap)
 				spare += outward(r.side) * l.q
 				continue
 			}
@@ -264,17 +270,29 @@ func (s *sim) hasHole(n int) bool {
 
 // dryNode lets air into a node: every leg there gets a front.
 func (s *sim) dryNode(n int) {
+	spare, keeps := 0.0, -1
 	for _, r := range s.legsAt[n] {
 		l := &s.legs[r.leg]
 		if l.pipe < 0 {
 			s.drop(r.leg)
 			continue
 		}
-		e := &l.e[r.side]
-		e.at = free
-		if l.e[upper].w-l.e[lower].w <= s.leastLeg(l) {
+		l.e[r.side].at = free
+		if v := l.e[upper].w - l.e[lower].w; v <= s.leastLeg(l) {
+			spare += v
 			s.drop(r.leg)
+		} else {
+			keeps = r.leg
+			s.oneWay(r.leg)
+			l.stuck = l.stuck && l.oneWay != 0
 		}
+	}
+	switch {
+	case spare == 0:
+	case keeps >= 0:
+		s.give(keeps, spare)
+	default:
+		s.puddles[s.puddleAt(-1, n, 0)].v += spare
 	}
 	for i := range s.vents {
 		v := &s.vents[i]
@@ -312,15 +330,17 @@ func (s *sim) usedUp(k int) {
 			continue
 		}
 		n := s.nodeOf(l, side)
+		left := outward(1-side) * (l.e[1-side].w - l.e[side].w)
 		l.e[1-side].w = l.e[side].w
+		s.giveNode(k, side, left, 0)
 		s.hold(l)
 		s.event(Clears, l.pipe, l.e[side].w, -1, nil)
-		left := false
+		wet := false
 		for _, r := range s.legsAt[n] {
 			other := &s.legs[r.leg]
-			left = left || !other.dead && other.pipe >= 0 && s.beginning(other) < 0
+			wet = wet || !other.dead && other.pipe >= 0 && s.beginning(other) < 0
 		}
-		if s.net.Nodes[n].Kind == Junction && !left {
+		if s.net.Nodes[n].Kind == Junction && !wet {
 			s.dryNode(n)
 		}
 		return

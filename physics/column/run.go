@@ -2,7 +2,6 @@ package column
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"obvert/num"
@@ -212,12 +211,6 @@ func (s *sim) proceed(ride num.Ride) bool {
 	case num.Interrupted:
 		return false
 	default:
-		if Debug != nil {
-			Debug(s.dump() + fmt.Sprint(s.y, s.next, ride))
-			d := make([]float64, len(s.y))
-			s.rates(s.t, s.y, d)
-			Debug(fmt.Sprint(d))
-		}
 		s.res.Status = Stuck
 		return false
 	}
@@ -240,9 +233,6 @@ func (s *sim) proceed(ride num.Ride) bool {
 	}
 	s.restful()
 	s.regroup()
-	if Debug != nil {
-		Debug(s.dump())
-	}
 	return true
 }
 
@@ -373,33 +363,4 @@ func (s *sim) air() float64 {
 		}
 	}
 	return m
-}
-
-var Debug func(string)
-
-func (s *sim) dump() string {
-	o := fmt.Sprintf("t %.4f\n", s.t)
-	for k := range s.legs {
-		l := &s.legs[k]
-		if l.dead {
-			continue
-		}
-		o += fmt.Sprintf("  leg %d pipe %d q %.5f active %v stuck %v", k, l.pipe, l.q, l.active, l.stuck)
-		for side := range l.e {
-			e := &l.e[side]
-			o += fmt.Sprintf(" [at %d w %.5f pocket %d to %v/%v from %v]", e.at, e.w, e.pocket, e.to.kind, e.to, e.from)
-		}
-		o += "\n"
-	}
-	for i := range s.puddles {
-		q := &s.puddles[i]
-		if q.used {
-			o += fmt.Sprintf("  puddle %d pipe %d node %d w %.4f v %.5f seal %.5f from %v pocket %d\n", i, q.pipe, q.node, q.w, q.v, q.seal, q.from, q.pocket)
-		}
-	}
-	for k := range s.pockets {
-		p := &s.pockets[k]
-		o += fmt.Sprintf("  pocket %d id %d v %.5f m %.4f p %.1f open %v ends %v spans %v vents %v\n", k, p.id, p.v, p.m, p.p-s.net.Atmosphere, p.open, p.ends, p.spans, p.vents)
-	}
-	return o
 }
