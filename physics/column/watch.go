@@ -249,7 +249,7 @@ func (s *sim) missed() int {
 			if l := &s.legs[w.k]; l.e[upper].w-l.e[lower].w < -s.hair(l) {
 				return i
 			}
-		case wRelease:
+		case wRelease, wDetach:
 			if l := &s.legs[w.k]; outward(w.side)*l.q < -1e-4*s.areaOf(l) {
 				return i
 			}
