@@ -47,7 +47,7 @@ type shot struct {
 }
 
 func newFast(in *Input) (*fast, error) {
-	f := &fast{net: newNet(in), out: &Result{Case: in.Case}, mostSteps: 40000, polytropic: in.Polytropic}
+	f := &fast{net: newNet(in), out: &Result{Case: in.Case}, mostSteps: 12000, polytropic: in.Polytropic}
 	if f.polytropic == 0 {
 		f.polytropic = 1.2
 	}
@@ -326,7 +326,9 @@ func (f *fast) run(ctx context.Context) error {
 		f.apply(m)
 		f.shoot()
 		if f.time >= f.in.Horizon*(1-1e-12) {
-			f.out.Status = HorizonReached
+			if f.out.Status = HorizonReached; most <= f.least() {
+				f.out.Status = Drained
+			}
 			return nil
 		}
 		if still++; most > f.least() || f.out.Steps < 5 {
@@ -350,8 +352,9 @@ func (f *fast) tryStep(m *motion) (err error) {
 		plugs[i], gaps[i] = slices.Clone(f.chains[i].plugs), slices.Clone(f.chains[i].gaps)
 	}
 	closed, air := f.closed, f.airOpen
-	for range 12 {
-		if err = f.step(m); err == nil {
+	const tries = 12
+	for n := range tries {
+		if err = f.step(m); err == nil && (n == tries-1 || !m.overlaps()) {
 			return nil
 		}
 		for i := range f.chains {
@@ -361,6 +364,40 @@ func (f *fast) tryStep(m *motion) (err error) {
 		m.dt *= 0.25
 	}
 	return err
+}
+
+// overlaps tells whether water would run into water by more than nothing within the step.
+func (m *motion) overlaps() bool {
+	for i := range m.chains {
+		c := &m.chains[i]
+		for k := range c.plugs { // one end stands, the other would pass it
+			p := &c.plugs[k]
+			if left := p.v1 - p.v0; (p.at0 || p.at1 || m.shift(i, k, true) == 0 || m.shift(i, k, false) == 0) &&
+				math.Abs(p.q)*m.dt > 0.5*left && left > 1e-6*c.total() && m.drains(i, k) {
+				return true
+			}
+		}
+		for k := 1; k < len(c.plugs); k++ {
+			gap := c.plugs[k].v0 + m.shift(i, k, false) - c.plugs[k-1].v1 - m.shift(i, k-1, true)
+			if gap < -1e-9*c.total() && !c.puddle(k) && !c.puddle(k-1) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// drains tells whether a plug loses water in the step.
+func (m *motion) drains(i, k int) bool {
+	p := &m.chains[i].plugs[k]
+	d0, d1 := 0.0, 0.0
+	if !p.at0 {
+		d0 = m.shift(i, k, false)
+	}
+	if !p.at1 {
+		d1 = m.shift(i, k, true)
+	}
+	return d1 < d0
 }
 
 // least is a flow that counts as none.
@@ -396,12 +433,17 @@ func (f *fast) nextStep(m *motion) float64 {
 				continue
 			}
 			dt = min(dt, max(share*(p.v1-p.v0), 1e-9*c.total())/q)
-			for _, g := range [2]int{k, k + 1} { // a gap must not close past nothing
-				if id := m.of[i]; len(id) == len(c.plugs)+1 && id[g] >= 0 {
-					if v0, v1 := c.bounds(g); v1-v0 > 1e-9*c.total() {
-						dt = min(dt, max(0.5*(v1-v0), 1e-9*c.total())/q)
-					}
-				}
+		}
+		for k := range c.gaps { // a gap must not close past nothing
+			rate := 0.0
+			if k > 0 && !c.plugs[k-1].at1 {
+				rate -= m.shift(i, k-1, true) / m.dt
+			}
+			if k < len(c.plugs) && !c.plugs[k].at0 {
+				rate += m.shift(i, k, false) / m.dt
+			}
+			if v0, v1 := c.bounds(k); rate < 0 && v1-v0 > 0 {
+				dt = min(dt, max(0.5*(v1-v0), 1e-9*c.total())/-rate)
 			}
 		}
 	}

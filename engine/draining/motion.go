@@ -76,6 +76,22 @@ func (c *chain) exists(k int) bool {
 	return k < len(c.plugs) || len(c.plugs) == 0 || !c.plugs[k-1].at1
 }
 
+// puddle tells whether a plug is too short to close the bore: gas on both sides, and less than two bores long.
+func (c *chain) puddle(k int) bool {
+	p := &c.plugs[k]
+	if p.at0 || p.at1 {
+		return false
+	}
+	return p.v1-p.v0 < c.short(p.v0) && p.v0 > 1e-9*c.total() && p.v1 < c.total()*(1-1e-9)
+}
+
+// short is the volume of two bores' length of pipe at a place, m³.
+func (c *chain) short(v float64) float64 {
+	n, _ := c.find(v)
+	a := c.area[min(n, len(c.area)-1)]
+	return 4 * a * math.Sqrt(a/math.Pi)
+}
+
 // bounds of a gap, m³.
 func (c *chain) bounds(k int) (v0, v1 float64) {
 	v1 = c.total()
@@ -111,6 +127,17 @@ func (m *motion) gather() {
 				gassy[j] = true
 				a, b := f.root(int32(start[e.chain]+k)), f.root(int32(n+j))
 				if a != b {
+					f.join(a, b)
+				}
+			}
+		}
+	}
+	for i := range m.chains { // gas passes over a short puddle
+		c := &m.chains[i]
+		for k := range c.plugs {
+			if c.puddle(k) {
+				c.plugs[k].q, c.plugs[k].before = 0, 0
+				if a, b := f.root(int32(start[i]+k)), f.root(int32(start[i]+k+1)); a != b {
 					f.join(a, b)
 				}
 			}
@@ -358,7 +385,7 @@ func (m *motion) least(c *chain, v0, v1 float64) float64 {
 	}
 	q := slowly * c.area[0]
 	_, d := c.loss(v0, v1, q)
-	return d + q*m.entry(c, 0) + 1e-4
+	return d + q*m.entry(c, 0) + 1e-5
 }
 
 // entry is the velocity head, over q², of water that a tank sets in motion.

@@ -60,6 +60,14 @@ again:
 	}
 	for j := range m.joints {
 		jt := &m.joints[j]
+		if jt.kind == shutEnd && len(jt.ends) == 1 && m.touches(jt.ends[0]) { // within rounding already
+			c := &m.chains[jt.ends[0].chain]
+			k := 0
+			if jt.ends[0].last {
+				k = len(c.plugs) - 1
+			}
+			c.plugs[k].q = 0
+		}
 		if r := m.row[j]; r >= 0 {
 			jt.head = m.x[r] - jt.z
 			if jt.kind == hole {
@@ -104,11 +112,34 @@ func (m *motion) tankFlows() {
 // tangent gives a plug's flow as q + g·(H₀ − H₁), H from known heads and rows.
 func (m *motion) tangent(i, k int) (q, g float64, row0, row1 int) {
 	p := &m.chains[i].plugs[k]
+	if m.chains[i].puddle(k) {
+		return 0, 0, -1, -1
+	}
 	h0, row0 := m.side(i, k, false)
 	h1, row1 := m.side(i, k, true)
 	h, d := m.law(i, k, p.q)
-	g = 1 / d
+	g = 1 / (d + m.stiffness(i, k))
 	return p.q + g*(h0-h1-h), g, row0, row1
+}
+
+// stiffness is how much head a plug loses for its flow because its surfaces sink and rise within the step, s/m².
+func (m *motion) stiffness(i, k int) (d float64) {
+	c := &m.chains[i]
+	p := &c.plugs[k]
+	rise := func(v float64) float64 { // m/m³
+		n, _ := c.find(v)
+		if n >= len(c.area) || c.v[n+1] == c.v[n] {
+			return 0
+		}
+		return (c.z[n+1] - c.z[n]) / (c.v[n+1] - c.v[n])
+	}
+	if !p.at0 && m.shift(i, k, false) != 0 {
+		d -= rise(p.v0 + 0.5*m.shift(i, k, false))
+	}
+	if !p.at1 && m.shift(i, k, true) != 0 {
+		d += rise(p.v1 + 0.5*m.shift(i, k, true))
+	}
+	return 0.5 * m.dt * max(0, d)
 }
 
 // assemble puts the tangents of all laws into the matrix.

@@ -1,6 +1,7 @@
 package draining
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -18,7 +19,7 @@ func (p *piece) whole() float64 { return pipe.Area(p.bore) * p.length }
 func (f *fast) step(m *motion) error {
 	f.noBreak = map[int]bool{}
 	f.wet()
-	for range 500 {
+	for range 100 {
 		m.gather()
 		if err := m.solve(); err != nil {
 			return err
@@ -30,7 +31,7 @@ func (f *fast) step(m *motion) error {
 			return nil
 		}
 	}
-	return nil
+	return fmt.Errorf("draining: the water parts and meets without end at %.1f s", f.time)
 }
 
 // wet takes plugs off tanks that have run dry.
@@ -97,6 +98,9 @@ func (m *motion) part() bool {
 			m.heads(i, k, func(n int, head float64) {
 				if eps := 1e-12 * c.total(); c.v[n] <= eps || c.v[n] >= c.total()-eps {
 					return // a joint's
+				}
+				if short := 1.1 * c.short(c.v[n]); c.v[n] <= c.plugs[k].v0+short || c.v[n] >= c.plugs[k].v1-short {
+					return // what would part is too short to close the bore
 				}
 				if try(c.vertex[n], head) {
 					chainAt, plugAt, vertexAt, jointAt = i, k, n, -1
@@ -367,6 +371,37 @@ func (f *fast) apply(m *motion) {
 		f.deposit(s.chain, s.v, s.forward, s.volume, 0)
 	}
 	f.vanish(m)
+	f.soak()
+}
+
+// soak joins water that has run into other water, such as a puddle, with its volume kept.
+func (f *fast) soak() {
+	for i := range f.chains {
+		c := &f.chains[i]
+		for k := 1; k < len(c.plugs); k++ {
+			a, b := &c.plugs[k-1], c.plugs[k]
+			if b.v0 > a.v1 || b.v0 == a.v1 && !c.puddle(k-1) && !c.puddle(k) {
+				continue
+			}
+			va, vb := a.v1-a.v0, b.v1-b.v0
+			switch {
+			case !b.at1:
+				a.v1 = a.v0 + va + vb
+			case !a.at0:
+				a.v0, a.v1 = b.v1-va-vb, b.v1
+			default:
+				f.closed += c.total() - va - vb
+				a.v1 = b.v1
+			}
+			if vb > va {
+				a.q, a.before, a.was = b.q, b.before, b.was
+			}
+			a.at1 = b.at1
+			c.gaps[k-1].mass += c.gaps[k].mass
+			c.plugs, c.gaps = slices.Delete(c.plugs, k, k+1), slices.Delete(c.gaps, k, k+1)
+			k--
+		}
+	}
 }
 
 // share gives each gap of a region its part of the air.
@@ -405,12 +440,12 @@ func (f *fast) deposit(i int, v float64, forward bool, volume float64, hops int)
 	}
 	v0, v1 := c.bounds(k)
 	low, dry := c.lowFrom(v, forward)
-	if forward && k < len(c.plugs) && v1 <= low {
-		c.plugs[k].v0 -= volume
+	switch {
+	case forward && k < len(c.plugs) && v1 <= low:
+		f.grow(c, k, volume, false)
 		return
-	}
-	if !forward && k > 0 && v0 >= low {
-		c.plugs[k-1].v1 += volume
+	case !forward && k > 0 && v0 >= low:
+		f.grow(c, k-1, volume, true)
 		return
 	}
 	if dry { // the chain's end
@@ -418,6 +453,25 @@ func (f *fast) deposit(i int, v float64, forward bool, volume float64, hops int)
 		return
 	}
 	f.puddle(i, k, low, volume)
+}
+
+// grow adds water at an end of a plug, and what has no room there at the other.
+func (f *fast) grow(c *chain, k int, volume float64, last bool) {
+	p := &c.plugs[k]
+	for range 2 {
+		if last && !p.at1 {
+			_, end := c.bounds(k + 1)
+			d := min(volume, max(0, end-p.v1))
+			p.v1, volume = p.v1+d, volume-d
+		}
+		if !last && !p.at0 {
+			start, _ := c.bounds(k)
+			d := min(volume, max(0, p.v0-start))
+			p.v0, volume = p.v0-d, volume-d
+		}
+		last = !last
+	}
+	f.closed -= volume // no room: counted as an error of the balance
 }
 
 // lowFrom walks down from a place to the next low point; end tells that it is the chain's end.
@@ -500,6 +554,10 @@ func (f *fast) leave(i int, forward bool, at, volume float64, hops int) {
 func (f *fast) puddle(i, k int, at, volume float64) {
 	c := &f.chains[i]
 	v0, v1 := c.bounds(k)
+	if room := max(0, v1-v0); volume > room {
+		f.closed -= volume - room
+		volume = room
+	}
 	p := plug{v0: max(v0, at-0.5*volume)}
 	if p.v1 = p.v0 + volume; p.v1 > v1 {
 		p.v0, p.v1 = v1-volume, v1
@@ -522,7 +580,7 @@ func (f *fast) vanish(m *motion) {
 		for k := 0; k < len(c.plugs); k++ {
 			p := c.plugs[k]
 			left := p.v1 - p.v0
-			if left > 3e-8*c.total() {
+			if left > 1e-6*c.total() {
 				continue
 			}
 			j := f.sink(c, &p)
