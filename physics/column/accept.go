@@ -353,10 +353,10 @@ func (s *sim) finish(volume, mass float64) {
 	r.Time = s.t
 	b := &r.Balance
 	b.Stored = s.volume() - volume
-	moved := max(b.WaterIn+b.WaterOut, math.Abs(b.Stored), 1e-9)
+	moved := max(b.WaterIn+b.WaterOut, math.Abs(b.Stored), 1e-3*volume, 1e-9)
 	b.WaterError = math.Abs(b.WaterIn-b.WaterOut-b.Stored) / moved
 	b.AirStored = s.air() - mass
-	moved = max(b.AirIn+b.AirOut+math.Abs(b.AirVented), math.Abs(b.AirStored), 1e-9)
+	moved = max(b.AirIn+b.AirOut+math.Abs(b.AirVented), math.Abs(b.AirStored), 1e-3*mass, 1e-9)
 	b.AirError = math.Abs(b.AirIn-b.AirOut-b.AirVented-b.AirCarried-b.AirStored) / moved
 	for i := range s.vents {
 		if v := &s.vents[i]; v.pipe >= 0 {

@@ -260,13 +260,13 @@ func (s *shape) findTurns() {
 		}
 		switch {
 		case dir >= 0 && top.z-z > bore(top.first):
-			if top.first > 0 {
+			if top.first > 0 && (dir != 0 || top.z-s.z[0] > bore(0)) {
 				s.turns = append(s.turns, turn{middle(top), top.z, true})
 			}
 			dir, low = -1, extreme{i, i, z}
 			top = extreme{i, i, z}
 		case dir <= 0 && z-low.z > bore(low.first):
-			if low.first > 0 {
+			if low.first > 0 && (dir != 0 || s.z[0]-low.z > bore(0)) {
 				s.turns = append(s.turns, turn{middle(low), low.z, false})
 			}
 			dir, top = 1, extreme{i, i, z}

@@ -142,6 +142,10 @@ func (s *sim) arrive(w watch) {
 			}
 			return
 		}
+		if p := s.facing(e); p != nil && !p.open && len(p.ends) == 2 && p.v < 10*p.least { // what it meets there is another column
+			s.meet(e.pocket)
+			return
+		}
 		e.at = held
 		s.event(Spills, l.pipe, e.w, -1, s.facing(e))
 	default:
@@ -459,7 +463,10 @@ func (s *sim) part(i int) {
 			continue
 		}
 		gap := 4 * s.leastLeg(l)
-		low, high := v.w-gap/2, v.w+gap/2
+		low, high := v.w, v.w+gap // the column that goes on keeps its crest
+		if l.q < 0 {
+			low, high = v.w-gap, v.w
+		}
 		if low <= l.e[lower].w || high >= l.e[upper].w {
 			return
 		}

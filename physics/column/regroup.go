@@ -440,6 +440,7 @@ func (s *sim) findTargets() {
 	for i := range s.puddles {
 		s.puddles[i].from = s.puddles[i].from[:0]
 	}
+	s.faceToFace()
 	for k := range s.legs {
 		l := &s.legs[k]
 		if l.dead || l.pipe < 0 {
@@ -470,6 +471,26 @@ func (s *sim) findTargets() {
 		q := &s.puddles[i]
 		if q.used && q.v == 0 && len(q.from) == 0 {
 			q.used = false
+		}
+	}
+}
+
+// faceToFace lets one of two held fronts go where nothing but a slope lies between them: what the other spills comes onto it.
+func (s *sim) faceToFace() {
+	for p, list := range s.order {
+		for i := 1; i < len(list); i++ {
+			a, b := &s.legs[list[i-1]], &s.legs[list[i]]
+			if a.e[upper].at != held || b.e[lower].at != held {
+				continue
+			}
+			if _, low := s.shape[p].lowBetween(a.e[upper].w, b.e[lower].w, 1); low {
+				continue
+			}
+			if a.q >= -b.q {
+				b.e[lower].at = free
+			} else {
+				a.e[upper].at = free
+			}
 		}
 	}
 }

@@ -118,13 +118,13 @@ type Balance struct {
 	WaterIn    float64 `unit:"m³"` // from tanks, stations
 	WaterOut   float64 `unit:"m³"` // to tanks, outlets, off-takes, holes
 	Stored     float64 `unit:"m³"` // more in the pipes than before
-	WaterError float64 `unit:"1"`  // of the volume moved
+	WaterError float64 `unit:"1"`  // of the volume moved, or of a thousandth of what there was where that is more
 	AirIn      float64 `unit:"kg"`
 	AirOut     float64 `unit:"kg"` // through vents
 	AirVented  float64 `unit:"kg"` // through open ends, holes
 	AirCarried float64 `unit:"kg"` // left behind in the water when pockets were closed
 	AirStored  float64 `unit:"kg"` // more in pockets than before
-	AirError   float64 `unit:"1"`  // of the mass moved
+	AirError   float64 `unit:"1"`  // of the mass moved, or of a thousandth of what there was where that is more
 }
 
 // Result is how a run went.
