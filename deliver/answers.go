@@ -120,8 +120,19 @@ func leakText(v float64) string {
 	return significant(v*1000, 2) + " L/s"
 }
 
+// smallFlow is a flow in words, nought where it is less than what counts as a leak.
+func smallFlow(v float64) string {
+	if math.Abs(v) < leastLeak {
+		v = 0
+	}
+	return flowText(v)
+}
+
 // volumeText writes a volume of water.
 func volumeText(v float64) string {
+	if math.Abs(v) < 1e-6 {
+		return "0 m³"
+	}
 	if math.Abs(v) < 0.1 {
 		return significant(v*1000, 2) + " L"
 	}
@@ -214,7 +225,7 @@ func (a *answers) drainStrip(d *draining.Result, v *view, name string, places []
 			if ch, ok := v.routeChainage(p.Run, p.Chainage); ok && k < len(d.Openings) {
 				text := "opens"
 				if q := outflowAt(d.Openings[k].Series, s.Time); q > 0 || s.Time > 0 {
-					text = flowText(q) + " out"
+					text = smallFlow(q) + " out"
 				}
 				f.notes = append(f.notes, frameNote{ch, markFails, "", text, math.Inf(1)})
 			}
@@ -417,7 +428,7 @@ func (a *answers) refillStrip(d *refilling.Result, v *view, name string) *strip 
 		s := &d.Frames[i]
 		f := frame{at: s.Time}
 		if m, ok := momentAt(d.Series, s.Time); ok {
-			f.under = flowText(m.Flow) + " in, " + volumeText(m.Volume) + " in the line"
+			f.under = smallFlow(m.Flow) + " in, " + volumeText(m.Volume) + " in the line"
 		}
 		for run, w := range s.Water {
 			for _, x := range w {
@@ -483,7 +494,7 @@ func (a *answers) refillSeries(d *refilling.Result) []series {
 	if len(air) < 2 {
 		return out
 	}
-	s := series{name: "largest pocket pressure", unit: "kPa", p: air, limitText: "rating of the pipe"}
+	s := series{name: "largest pocket pressure", unit: "kPa", p: air, limitText: "rating"}
 	for i := range a.Line.Runs {
 		for _, c := range a.Line.Runs[i].Sections {
 			if c.Rating > 0 && (s.limit == 0 || c.Rating/1e3 < s.limit) {

@@ -30,7 +30,7 @@ func answered(name string) *study.Result {
 	d := drainFixture(r, r.StandingCases[0])
 	d.Openings = []draining.OpeningResult{{Name: "Scour", Total: 9, Peak: 0.02, Series: []draining.Outflow{{Time: 0, Flow: 0.02}, {Time: 900, Flow: 0}}}}
 	f := fillFixture(r)
-	r.Passed = []study.Passed{{Event: 0, Draining: &d}, {Event: 1, Refilling: &f, Start: &refilling.Start{Flow: 0.012, Binds: refilling.SlamBinds, Valve: "3", Throttle: 5200, Trials: []refilling.Trial{{Flow: 0.02, Slam: 41, Share: 0.7, Time: 4000, Breaks: []refilling.Limit{refilling.SlamBinds}}}}}, {Event: 2, Why: "the line has no station that feeds it"}}
+	r.Passed = []study.Passed{{Event: 0, Draining: &d}, {Event: 1, Refilling: &f, Start: &refilling.Start{Flow: 0.012, Binds: refilling.SlamBinds, Where: "3", Throttle: 5200, Trials: []refilling.Trial{{Flow: 0.02, Slam: 41, Share: 0.7, Time: 4000, Breaks: []refilling.Limit{refilling.SlamBinds}}}}}, {Event: 2, Why: "the line has no station that feeds it"}}
 	r.Sizing = sizeFixture(r)
 	legFixture(r)
 	drawnFixture(r)

@@ -112,9 +112,13 @@ func drainWords(d *draining.Result) string {
 	case draining.StoppedLeaking, draining.Drained:
 		s += " after " + durationText(d.StopTime)
 	case draining.HorizonReached:
-		s += " after " + durationText(d.StopTime) + ", " + leakText(leavesAtEnd(d)) + " still leave"
+		s = "Followed for " + durationText(d.StopTime)
 	}
-	s += ": " + volumeText(d.Lost) + " lost, " + lengthText(d.DrainedLength) + " of pipe drained."
+	s += ": " + volumeText(d.Lost) + " lost, " + lengthText(d.DrainedLength) + " of pipe drained"
+	if q := leavesAtEnd(d); d.Status == draining.HorizonReached && q >= leastLeak {
+		s += "; " + leakText(q) + " still leave"
+	}
+	s += "."
 	if d.Reason != "" && d.Reason != d.Status.String() {
 		s += " " + sentence(upper(d.Reason))
 	}
@@ -253,7 +257,9 @@ func (a *answers) filled() *chapter {
 			continue
 		}
 		d := e.Refilling
-		if len(d.Frames) > 1 && len(c.Parts) < mostStrips {
+		if len(d.Frames) < 2 || len(d.Series) < 2 {
+			c.Remarks = append(c.Remarks, name+": "+refillWords(d))
+		} else if len(c.Parts) < mostStrips {
 			runs := map[int]bool{}
 			for k := range d.Frames[0].Water {
 				runs[k] = len(d.Frames[0].Water[k]) > 0 || len(d.Frames[len(d.Frames)-1].Water[k]) > 0
@@ -343,8 +349,8 @@ func startWords(s *refilling.Start) string {
 	t := "the largest start that keeps every limit is " + flowText(s.Flow)
 	if s.Binds != refilling.NoLimit {
 		t += "; what binds is " + s.Binds.String()
-		if s.Valve != "" {
-			t += " at " + s.Valve
+		if s.Where != "" {
+			t += " at " + s.Where
 		}
 	}
 	if s.Throttle > 0 {
@@ -358,7 +364,7 @@ func startWords(s *refilling.Start) string {
 
 // startTable is the search for the largest start.
 func startTable(name string, s *refilling.Start) *table {
-	t := &table{Caption: name + ": start flows tried", Heads: heads(">flow|L/s", ">slam|m", ">of the rating|%", ">pocket|kPa", ">air left|kg", ">full after", "breaks")}
+	t := &table{Caption: name + ": start flows tried", Heads: heads(">flow|L/s", ">slam|m", ">of the rating|%", ">pocket|kPa", ">air left|kg", ">full after", "breaks", "where")}
 	for _, q := range s.Trials {
 		var breaks []string
 		for _, b := range q.Breaks {
@@ -368,7 +374,7 @@ func startTable(name string, s *refilling.Start) *table {
 		if q.Time > 0 {
 			full = durationText(q.Time)
 		}
-		t.row("", cellOf(significant(q.Flow*1000, 3)), cellOf(headText(q.Slam)), cellOf(fixed(100*q.Share, 0)), cellOf(significant(q.Pocket/1e3, 2)), cellOf(significant(q.Air, 2)), cellOf(full), wide(dashed(strings.Join(breaks, ", "))))
+		t.row("", cellOf(significant(q.Flow*1000, 3)), cellOf(headText(q.Slam)), cellOf(fixed(100*q.Share, 0)), cellOf(significant(q.Pocket/1e3, 2)), cellOf(significant(q.Air, 2)), cellOf(full), wide(dashed(strings.Join(breaks, ", "))), wide(q.Where))
 	}
 	return t
 }

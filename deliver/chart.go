@@ -230,25 +230,6 @@ func groupedFixed(v float64, n int) string {
 // durationText is a time in words, to be set in a drawing.
 func durationText(s float64) string { return strings.ReplaceAll(quantity.Duration(s), "\u00a0", " ") }
 
-// clock is a unit of time in which a span is drawn.
-type clock struct {
-	seconds float64
-	unit    string
-}
-
-// clockFor is the unit in which a span of so many seconds reads best.
-func clockFor(s float64) clock {
-	switch {
-	case s < 180:
-		return clock{1, "s"}
-	case s < 3*3600:
-		return clock{60, "min"}
-	case s < 3*86400:
-		return clock{3600, "h"}
-	}
-	return clock{86400, "d"}
-}
-
 // drawing is something that is drawn in every form and set out again as a table.
 type drawing interface {
 	draw(f form, id string) []*canvas

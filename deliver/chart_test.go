@@ -136,10 +136,21 @@ func oddsFixture() *odds {
 	return &odds{[]oddsRow{{"filling, end", 0.002, 0.0014}, {"pumping, two pumps", 0, 0.001}, {"standing, tank low", 0.973, 0.005}, {"any case", 1, 0}}}
 }
 
+// quickStrip is a strip in which almost everything passes at once.
+func quickStrip() *strip {
+	t := stripFixture("ridge")
+	for i := range t.series {
+		for k := range t.series[i].p {
+			t.series[i].p[k].x = math.Pow(t.series[i].p[k].x/777600, 6) * 777600
+		}
+	}
+	return t
+}
+
 // charts are the drawings of the chapters, as they come and at their extremes.
 func charts() map[string]drawing {
 	all := map[string]drawing{"airs": airFixture(7), "one valve": airFixture(1), "ways": waysFixture(), "tornado": tornadoFixture(), "legs": legsFixture(4), "day": dayFixture(2), "seven tanks": dayFixture(7),
-		"shares": sharesFixture(12), "odds": oddsFixture()}
+		"shares": sharesFixture(12), "odds": oddsFixture(), "quick strip": quickStrip()}
 	for _, n := range []string{"ridge", "flat", "close", "single", "named", "long"} {
 		all["strip "+n] = stripFixture(n)
 	}
@@ -216,4 +227,27 @@ func TestNoLabelMeetsAnotherInRandomCharts(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestTimeScale holds the place of a time to its ends and to rising, and the choice of the root to where half has passed.
+func TestTimeScale(t *testing.T) {
+	even, quick := stripFixture("ridge"), quickStrip()
+	if even.timeScale(777600).root || !quick.timeScale(777600).root {
+		t.Errorf("root: %v for an even strip, %v for a quick one", even.timeScale(777600).root, quick.timeScale(777600).root)
+	}
+	for _, k := range []timeScale{{end: 50}, {end: 50, root: true}} {
+		last := -1.0
+		for s := 0.0; s <= 50; s++ {
+			if k.at(s) <= last {
+				t.Fatalf("%+v: %g s stands at %g, after %g", k, s, k.at(s), last)
+			}
+			last = k.at(s)
+		}
+		if k.at(0) != 0 || k.at(50) != 1 {
+			t.Errorf("%+v: ends at %g and %g", k, k.at(0), k.at(50))
+		}
+	}
+	if h := halfPassed([]pt{{0, 0}, {10, 3}, {20, 5}, {30, 4}}); h != 10 { // 3 of 6 have passed there
+		t.Errorf("half has passed at %g, want 10", h)
+	}
 }

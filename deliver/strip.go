@@ -393,9 +393,10 @@ func (t *strip) chart(f form, c *canvas, y float64) float64 {
 	if !f.bands {
 		x0, x1 = 44, f.w-14
 	}
+	k := t.timeScale(end)
 	at := make([]float64, len(t.frames))
 	for i := range t.frames {
-		at[i] = x0 + t.frames[i].at/max(end, 1e-9)*(x1-x0)
+		at[i] = x0 + k.at(t.frames[i].at)*(x1-x0)
 	}
 	top := y + 34
 	if !f.bands {
@@ -404,10 +405,12 @@ func (t *strip) chart(f form, c *canvas, y float64) float64 {
 	step := seriesHigh + seriesGap(f)
 	bottom := top + float64(len(t.series)-1)*step + seriesHigh
 	t.moments(f, c, at, y, top, bottom, x0, x1)
-	k := clockFor(end)
 	for n := range t.series {
 		y0 := top + float64(n)*step
-		t.seriesPlot(f, c, &t.series[n], x0, y0, x1, end, k, n == len(t.series)-1)
+		t.seriesPlot(f, c, &t.series[n], x0, y0, x1, k, n == len(t.series)-1)
+	}
+	if k.root { // its note
+		return bottom + 46
 	}
 	return bottom + 28
 }
@@ -431,7 +434,7 @@ func (t *strip) moments(f form, c *canvas, at []float64, y, top, bottom, x0, x1 
 }
 
 // seriesPlot draws one quantity over the time.
-func (t *strip) seriesPlot(f form, c *canvas, s *series, x0, y0, x1, end float64, k clock, last bool) {
+func (t *strip) seriesPlot(f form, c *canvas, s *series, x0, y0, x1 float64, k timeScale, last bool) {
 	lo, hi := 0.0, 0.0
 	for _, p := range s.p {
 		hi, lo = max(hi, p.y), min(lo, p.y)
@@ -443,12 +446,12 @@ func (t *strip) seriesPlot(f form, c *canvas, s *series, x0, y0, x1, end float64
 	if hi == lo {
 		hi = 1
 	}
-	q := newPlot(c, x0, y0, x1, y0+seriesHigh, pt{0, lo}, pt{end / k.seconds, lo + (hi-lo)*1.05})
+	q := newPlot(c, x0, y0, x1, y0+seriesHigh, pt{0, lo}, pt{1, lo + (hi-lo)*1.05})
 	q.up(3)
 	name := s.name + ", " + s.unit
 	far := ""
 	if s.limit > 0 && !near {
-		far = s.limitText + " " + trimmed(s.limit) + ", above this scale"
+		far = s.limitText + " " + trimmed(s.limit) + ", off the scale"
 	}
 	if f.bands {
 		l := twoLines(faceLabel, name, f.left-44)
@@ -462,7 +465,7 @@ func (t *strip) seriesPlot(f form, c *canvas, s *series, x0, y0, x1, end float64
 	}
 	scaled := make([]pt, len(s.p))
 	for i, p := range s.p {
-		scaled[i] = pt{p.x / k.seconds, p.y}
+		scaled[i] = pt{k.at(p.x), p.y}
 	}
 	q.curve("hcurve", scaled)
 	if near {
@@ -470,7 +473,7 @@ func (t *strip) seriesPlot(f form, c *canvas, s *series, x0, y0, x1, end float64
 		q.spot(pt{x1 - 4, q.y(s.limit) + 12}, s.limitText+" "+trimmed(s.limit), faceNote, "w-drips", -1)
 	}
 	if last {
-		q.across(8, k.unit)
+		k.across(q, f)
 		return
 	}
 	c.line("hair2", x0, q.y1, x1, q.y1)

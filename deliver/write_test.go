@@ -48,7 +48,7 @@ func BenchmarkHTML100km(b *testing.B) {
 func TestWriteCharts(t *testing.T) {
 	p := newReport(fixture("ridge"), Options{Date: "2026-05-12"})
 	all := charts()
-	for i, name := range []string{"strip ridge", "airs", "legs", "day", "ways", "tornado", "shares", "odds", "strip long", "seven tanks"} {
+	for i, name := range []string{"strip ridge", "airs", "legs", "day", "ways", "tornado", "shares", "odds", "strip long", "seven tanks", "quick strip"} {
 		c := &chapter{ID: "t" + letters(i), Head: name, Note: "Invented."}
 		c.add(all[name], "", "", "", false)
 		p.Proof = append(p.Proof, c)
