@@ -1,7 +1,6 @@
 package draining
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -18,15 +17,11 @@ const headTolerance = 1e-9 // m
 func (g *grid) airLevels(level []float64) []float64 {
 	n := len(g.obvert)
 	entry := g.inAir(level)
-	order := make([]int32, n)
-	for v := range order {
-		order[v] = int32(v)
-	}
-	slices.SortFunc(order, func(a, b int32) int {
-		return cmp.Or(cmp.Compare(g.obvert[b], g.obvert[a]), cmp.Compare(a, b))
-	})
+	order := ranked(g.obvert)
+	slices.Reverse(order)
 	f := newForest(n)
 	members := make([][]int32, n) // by root, while no air has come
+	own := make([]int32, n)
 	reached, airy := make([]float64, n), make([]bool, n)
 	above := make([]bool, n)
 	for _, v := range order {
@@ -36,7 +31,7 @@ func (g *grid) airLevels(level []float64) []float64 {
 		if airy[v] = entry[v]; airy[v] {
 			reached[v] = z
 		} else {
-			members[v] = append(members[v], v)
+			members[v] = append(own[v:v:v+1], v)
 		}
 		for _, w := range g.next[v] {
 			if !above[w] {
@@ -92,6 +87,32 @@ func (g *grid) inAir(level []float64) []bool {
 		}
 	}
 	return entry
+}
+
+// ranked gives the indices of figures in rising order, ties by index.
+func ranked(of []float64) []int32 {
+	type entry struct {
+		x float64
+		i int32
+	}
+	list := make([]entry, len(of))
+	for i, x := range of {
+		list[i] = entry{x, int32(i)}
+	}
+	slices.SortFunc(list, func(a, b entry) int {
+		switch {
+		case a.x < b.x || a.x == b.x && a.i < b.i:
+			return -1
+		case a.x == b.x && a.i == b.i:
+			return 0
+		}
+		return 1
+	})
+	order := make([]int32, len(of))
+	for k, e := range list {
+		order[k] = e.i
+	}
+	return order
 }
 
 // forest joins vertices into sets.

@@ -23,6 +23,7 @@ type grid struct {
 	source         []bool    // by vertex: air can come in here
 	tanks          []basin
 	valve, opening []int // by valve and opening of the input: vertex
+	room           []int32
 }
 
 // segment is a straight length of pipe between two vertices.
@@ -167,7 +168,7 @@ func (w *layer) vertex(chainage, obvert, distance float64) {
 	bore := w.run.Sections[w.section].Bore
 	g.obvert, g.invert = append(g.obvert, obvert), append(g.invert, obvert-bore)
 	g.at = append(g.at, line.Place{Run: w.i, Chainage: chainage})
-	g.next, g.source = append(g.next, nil), append(g.source, false)
+	g.next, g.source = append(g.next, g.pair()), append(g.source, false)
 	if p >= 0 {
 		length := max(distance-w.distance, math.Abs(obvert-g.obvert[p]))
 		if length > 0 {
@@ -215,8 +216,18 @@ func (w *layer) pass(here, index int) {
 func (g *grid) bare(obvert, invert float64) int {
 	g.obvert, g.invert = append(g.obvert, obvert), append(g.invert, invert)
 	g.at = append(g.at, line.Place{Run: -1})
-	g.next, g.source = append(g.next, nil), append(g.source, false)
+	g.next, g.source = append(g.next, g.pair()), append(g.source, false)
 	return len(g.obvert) - 1
+}
+
+// pair is an empty list with room for the two neighbours that most vertices have.
+func (g *grid) pair() []int32 {
+	if len(g.room) < 2 {
+		g.room = make([]int32, 4096)
+	}
+	p := g.room[:0:2]
+	g.room = g.room[2:]
+	return p
 }
 
 // tie opens the way between two vertices.

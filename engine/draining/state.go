@@ -3,6 +3,8 @@ package draining
 import (
 	"math"
 	"sort"
+
+	"obvert/physics/pipe"
 )
 
 // At is the water in the line at a time, s, from the beginning to the end of what was followed; before and after that as at those.
@@ -78,6 +80,9 @@ func (t *tree) hung(seg int, level float64) float64 {
 // volume is the water, m³, of a segment under a surface.
 func (g *grid) volume(seg int, surface float64) float64 {
 	s := &g.segs[seg]
+	if surface >= max(s.obvert1, s.obvert2) {
+		return pipe.Area(s.bore) * s.length
+	}
 	p := piece{length: s.length, bore: s.bore, inv1: s.invert1, inv2: s.invert2}
 	return p.standing(surface)
 }

@@ -368,7 +368,9 @@ func (f *fast) apply(m *motion) {
 	f.time += m.dt
 	f.share(m)
 	for _, s := range spills {
-		f.deposit(s.chain, s.v, s.forward, s.volume, 0)
+		if left := f.deposit(s.chain, s.v, s.forward, s.volume, 0); left > 0 {
+			f.giveBack(s.chain, s.v, s.forward, left)
+		}
 	}
 	f.vanish(m)
 	f.soak()
@@ -404,6 +406,23 @@ func (f *fast) soak() {
 	}
 }
 
+// giveBack returns water that found no room to the plug whose end stands at a place.
+func (f *fast) giveBack(i int, v float64, forward bool, volume float64) {
+	c := &f.chains[i]
+	for k := range c.plugs {
+		p := &c.plugs[k]
+		switch {
+		case forward && p.v1 == v && !p.at0:
+			p.v0 -= volume
+			return
+		case !forward && p.v0 == v && !p.at1:
+			p.v1 += volume
+			return
+		}
+	}
+	f.closed -= volume // counted as an error of the balance
+}
+
 // share gives each gap of a region its part of the air.
 func (f *fast) share(m *motion) {
 	for i := range m.regions {
@@ -426,8 +445,8 @@ func (f *fast) share(m *motion) {
 	}
 }
 
-// deposit lets water run down from a place until it meets water, a low point or a way out.
-func (f *fast) deposit(i int, v float64, forward bool, volume float64, hops int) {
+// deposit lets water run down from a place until it meets water, a low point or a way out, and gives what found no room.
+func (f *fast) deposit(i int, v float64, forward bool, volume float64, hops int) (left float64) {
 	c := &f.chains[i]
 	k := 0 // the gap it runs into
 	for k < len(c.plugs) && (c.plugs[k].v0 < v || forward && c.plugs[k].v0 <= v && c.plugs[k].v1 <= v) {
@@ -442,21 +461,18 @@ func (f *fast) deposit(i int, v float64, forward bool, volume float64, hops int)
 	low, dry := c.lowFrom(v, forward)
 	switch {
 	case forward && k < len(c.plugs) && v1 <= low:
-		f.grow(c, k, volume, false)
-		return
+		return f.grow(c, k, volume, false)
 	case !forward && k > 0 && v0 >= low:
-		f.grow(c, k-1, volume, true)
-		return
+		return f.grow(c, k-1, volume, true)
 	}
 	if dry { // the chain's end
-		f.leave(i, forward, low, volume, hops)
-		return
+		return f.leave(i, forward, low, volume, hops)
 	}
-	f.puddle(i, k, low, volume)
+	return f.puddle(i, k, low, volume)
 }
 
-// grow adds water at an end of a plug, and what has no room there at the other.
-func (f *fast) grow(c *chain, k int, volume float64, last bool) {
+// grow adds water at an end of a plug, and what has no room there at the other, and gives what has none.
+func (f *fast) grow(c *chain, k int, volume float64, last bool) (left float64) {
 	p := &c.plugs[k]
 	for range 2 {
 		if last && !p.at1 {
@@ -471,7 +487,7 @@ func (f *fast) grow(c *chain, k int, volume float64, last bool) {
 		}
 		last = !last
 	}
-	f.closed -= volume // no room: counted as an error of the balance
+	return volume
 }
 
 // lowFrom walks down from a place to the next low point; end tells that it is the chain's end.
@@ -501,7 +517,7 @@ func (c *chain) lowFrom(v float64, forward bool) (low float64, end bool) {
 }
 
 // leave passes water that has run to a chain's end on.
-func (f *fast) leave(i int, forward bool, at, volume float64, hops int) {
+func (f *fast) leave(i int, forward bool, at, volume float64, hops int) (left float64) {
 	c := &f.chains[i]
 	j := c.a
 	if forward {
@@ -511,14 +527,14 @@ func (f *fast) leave(i int, forward bool, at, volume float64, hops int) {
 	switch jt.kind {
 	case openEnd, hole:
 		jt.out += volume
-		return
+		return 0
 	case tankEnd:
 		if math.IsInf(jt.tank.area, 1) {
 			f.tankOut -= volume
 		} else {
 			jt.level += volume / jt.tank.area
 		}
-		return
+		return 0
 	case meeting:
 		best, z := chainEnd{-1, false}, math.Inf(1)
 		for _, e := range jt.ends {
@@ -539,24 +555,22 @@ func (f *fast) leave(i int, forward bool, at, volume float64, hops int) {
 			if best.last {
 				from = f.chains[best.chain].total()
 			}
-			f.deposit(best.chain, from, !best.last, volume, hops+1)
-			return
+			return f.deposit(best.chain, from, !best.last, volume, hops+1)
 		}
 	}
 	k := 0
 	if forward {
 		k = len(c.plugs)
 	}
-	f.puddle(i, k, at, volume)
+	return f.puddle(i, k, at, volume)
 }
 
 // puddle makes new water at a place in a gap.
-func (f *fast) puddle(i, k int, at, volume float64) {
+func (f *fast) puddle(i, k int, at, volume float64) (left float64) {
 	c := &f.chains[i]
 	v0, v1 := c.bounds(k)
 	if room := max(0, v1-v0); volume > room {
-		f.closed -= volume - room
-		volume = room
+		left, volume = volume-room, room
 	}
 	p := plug{v0: max(v0, at-0.5*volume)}
 	if p.v1 = p.v0 + volume; p.v1 > v1 {
@@ -571,6 +585,7 @@ func (f *fast) puddle(i, k int, at, volume float64) {
 	c.plugs = slices.Insert(c.plugs, k, p)
 	c.gaps = slices.Insert(c.gaps, k, gap{before, g.p})
 	c.gaps[k+1].mass = g.mass - before
+	return left
 }
 
 // vanish takes away water that is used up: what little is left goes where it was going.

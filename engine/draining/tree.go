@@ -1,9 +1,6 @@
 package draining
 
-import (
-	"cmp"
-	"slices"
-)
+import "slices"
 
 // tree is how the line falls into bodies of water as its level sinks: a leaf is a sag, an inner node is a crest at which two or more parts
 // company. A node stands for all that hangs together below its parent's crest; it splits into its children at its own.
@@ -43,13 +40,7 @@ func newTree(g *grid, level []float64) *tree {
 // grow sweeps the level up and joins what hangs together.
 func (t *tree) grow() {
 	n := len(t.barrier)
-	order := make([]int32, n)
-	for v := range order {
-		order[v] = int32(v)
-	}
-	slices.SortFunc(order, func(a, b int32) int {
-		return cmp.Or(cmp.Compare(t.barrier[a], t.barrier[b]), cmp.Compare(a, b))
-	})
+	order := ranked(t.barrier)
 	f := newForest(n)
 	node := make([]int32, n) // by root
 	wet := make([]bool, n)
