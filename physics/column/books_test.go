@@ -3,8 +3,6 @@ package column
 import (
 	"math"
 	"testing"
-
-	"obvert/physics/opening"
 )
 
 // F. M. White, Fluid Mechanics, problem 3.180: a level pipe without friction opened under a constant head h: V = V_f tanh(V_f t/2L), V_f = √(2gh).
@@ -69,37 +67,4 @@ func TestPumpFails(t *testing.T) {
 	near(t, "time to rest", stopped-failed, 2.6178, 0.005)
 	near(t, "as the book has it", stopped-failed, 2.6, 0.01)
 	near(t, "water after the failure", volume, 0.05859, 0.005)
-}
-
-// G. De Martino, N. Fontana, M. Giugni, J. Hydraul. Eng. 134(9) (2008) 1395 (abstract): while air leaves pressure changes slowly, then water strikes; the
-// stroke grows with the upstream head and with the orifice, and the time to it falls with both. F. Zhou, F. E. Hicks, P. M. Steffler, J. Hydraul. Eng.
-// 128(6) (2002) 625 (regimes from memory): a cushion of air with an orifice of less than some 0.09 of the bore, water hammer above 0.2.
-func TestOrificeAndHeadGovernTheStroke(t *testing.T) {
-	type stroke struct{ air, water, time float64 }
-	fill := func(head, mm float64) stroke {
-		n := straight(100, 0.1, 0.02, 0, 0)
-		n.Nodes[0] = Node{Kind: Tank, Level: head}
-		n.Nodes[1].Kind = Closed
-		o := opening.Orifice{Area: opening.Circle(mm / 1000), Coefficient: 0.6}
-		n.Pipes[0].Vents = []Vent{{Distance: 100, In: o, Out: o}}
-		r := run(t, n, Settings{Horizon: 100, Tolerance: 1e-3, Water: []Water{{0, 0, 50}}})
-		if len(r.Meetings) != 1 {
-			t.Fatalf("%g m, %g mm: %d meetings, %v at %g s", head, mm, len(r.Meetings), r.Status, r.Time)
-		}
-		return stroke{r.Airs[0].Peak / 9810, 1000 / 9.81 * r.Meetings[0].Before, r.Meetings[0].Time}
-	}
-	for _, c := range []struct{ less, more stroke }{
-		{fill(30, 8), fill(30, 12)}, {fill(30, 12), fill(30, 20)}, {fill(30, 20), fill(30, 40)}, // orifice
-		{fill(15, 12), fill(30, 12)}, {fill(15, 20), fill(30, 20)}, {fill(30, 40), fill(45, 40)}, // head
-	} {
-		if c.more.water <= c.less.water || c.more.time >= c.less.time {
-			t.Errorf("%+v, then %+v: want a larger stroke, sooner", c.less, c.more)
-		}
-	}
-	if s := fill(30, 4); s.water >= s.air {
-		t.Errorf("an orifice of 0.04 bores: the water's stroke %g m exceeds the air's %g", s.water, s.air)
-	}
-	if s := fill(30, 30); s.water < 10*s.air {
-		t.Errorf("an orifice of 0.3 bores: the water's stroke %g m, the air's %g", s.water, s.air)
-	}
 }
