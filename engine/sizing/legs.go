@@ -3,22 +3,27 @@ package sizing
 import (
 	"iter"
 	"math"
+	"slices"
 	"sort"
 
 	"obvert/line"
 )
 
-// Legs are the legs of pipe that meet at a place of a line: each goes on, through nodes where just two runs meet, to the next
-// low point where it falls from the place, to the next high point where it rises. Rises and falls within twice the survey's
-// independent uncertainty, and not less than a millimetre, are passed over. A place at a node has a leg in every run there.
-// The place must lie on the run; a run without points or sections has no leg.
+// Legs are the legs of pipe that meet at a place of a line: each goes on, through junctions and off-takes, to the next low point
+// where it falls from the place, to the next high point where it rises. Where pipes part, each way on is a leg of its own, with the
+// pipe down to there in all of them. Rises and falls within twice the survey's independent uncertainty, and not less than a
+// millimetre, are passed over. A place at a node has a leg in every run there. The place must lie on the run; a run without points
+// or sections has no leg.
 func Legs(l *line.Line, run int, chainage float64) []Leg {
-	w := walker{line: l, tolerance: max(1e-3, 2*l.Survey.Independent)}
+	w := walker{line: l, tolerance: max(1e-3, 2*l.Survey.Independent), on: make([]bool, len(l.Runs))}
 	r := &l.Runs[run]
 	var legs []Leg
 	add := func(run int, at float64, forward bool) {
-		if leg := w.leg(run, at, forward); len(leg.Pieces) > 0 {
-			legs = append(legs, leg)
+		w.left = mostWalks
+		for _, leg := range w.legs(run, at, forward, path{}) {
+			if leg.Name = "towards " + l.Nodes[w.end(run, forward)].Name + leg.Name; len(leg.Pieces) > 0 {
+				legs = append(legs, leg)
+			}
 		}
 	}
 	beside := func(node int) { // the other runs of a node
@@ -51,75 +56,103 @@ func Legs(l *line.Line, run int, chainage float64) []Leg {
 type walker struct {
 	line      *line.Line
 	tolerance float64 // m of level
+	on        []bool  // runs of the path that is being walked: none is walked twice, so that a loop ends
+	left      int     // walks along a run that may still be made
 }
 
-// leg walks from a chainage of a run and ends at the farthest turning point.
-func (w *walker) leg(run int, at float64, forward bool) Leg {
-	r := &w.line.Runs[run]
-	end := r.From
-	if forward {
-		end = r.To
+// mostWalks bounds the walks along runs from one side of a place, for nets of many loops; beyond it legs end where they are. A
+// hundred ways on is more than any falling leg of a main has.
+const mostWalks = 1000
+
+// path is a leg in the making.
+type path struct {
+	pieces   []Piece
+	level    float64 // m, relative to the place
+	low, top float64 // m, extremes up to now
+	keep     int     // pieces up to the extreme that counts
+	way      int     // −1 falling, +1 rising, 0 not yet known
+}
+
+// add goes on by a piece; it tells whether the path has turned before.
+func (p *path) add(piece Piece, tolerance float64) (turned bool) {
+	p.pieces = append(p.pieces, piece)
+	p.level -= piece.Fall
+	switch {
+	case p.way <= 0 && p.level < p.low && (p.way < 0 || p.level < -tolerance):
+		p.way, p.low, p.keep = -1, p.level, len(p.pieces)
+	case p.way >= 0 && p.level > p.top && (p.way > 0 || p.level > tolerance):
+		p.way, p.top, p.keep = +1, p.level, len(p.pieces)
+	case p.way < 0 && p.level > p.low+tolerance, p.way > 0 && p.level < p.top-tolerance:
+		return true
 	}
-	leg := Leg{Name: "towards " + w.line.Nodes[end].Name}
-	var (
-		level    float64 // relative to the place
-		low, top float64 // extremes up to now
-		keep     int     // pieces up to the extreme that counts
-		way      int     // −1 falling, +1 rising, 0 not yet known
-	)
-	for range len(w.line.Runs) { // each run at most once
-		r := &w.line.Runs[run]
-		if len(r.Points) == 0 || len(r.Sections) == 0 {
-			break
+	return false
+}
+
+// leg ends the path at its farthest turning point.
+func (p *path) leg() []Leg {
+	if p.way != 0 {
+		p.pieces = p.pieces[:p.keep]
+	}
+	return []Leg{{Pieces: p.pieces}}
+}
+
+// legs walks from a chainage of a run and ends each leg at its farthest turning point. Their names tell the ways taken where pipes
+// part.
+func (w *walker) legs(run int, at float64, forward bool, p path) []Leg {
+	w.on[run] = true
+	defer func() { w.on[run] = false }()
+	w.left--
+	if r := &w.line.Runs[run]; len(r.Points) == 0 || len(r.Sections) == 0 {
+		return p.leg()
+	}
+	for piece := range w.pieces(run, at, forward) {
+		if p.add(piece, w.tolerance) {
+			return p.leg()
 		}
-		for p := range w.pieces(run, at, forward) {
-			leg.Pieces = append(leg.Pieces, p)
-			level -= p.Fall
-			switch {
-			case way <= 0 && level < low && (way < 0 || level < -w.tolerance):
-				way, low, keep = -1, level, len(leg.Pieces)
-			case way >= 0 && level > top && (way > 0 || level > w.tolerance):
-				way, top, keep = +1, level, len(leg.Pieces)
-			case way < 0 && level > low+w.tolerance, way > 0 && level < top-w.tolerance:
-				leg.Pieces = leg.Pieces[:keep]
-				return leg
+	}
+	onward := w.onward(run, forward)
+	var legs []Leg
+	for _, next := range onward {
+		r := &w.line.Runs[next]
+		first := r.From == w.end(run, forward)
+		start := r.Last()
+		if first {
+			start = r.First()
+		}
+		q := p
+		q.pieces = slices.Clip(p.pieces)
+		for _, leg := range w.legs(next, start, first, q) {
+			if len(leg.Pieces) <= len(p.pieces) && len(onward) > 1 {
+				continue // it turns where the pipes part
 			}
-		}
-		next, from, ok := w.next(run, forward)
-		if !ok {
-			break
-		}
-		run, forward = next, from
-		at = w.line.Runs[run].First()
-		if !forward {
-			at = w.line.Runs[run].Last()
+			if len(onward) > 1 {
+				leg.Name = " by " + r.Name + leg.Name
+			}
+			legs = append(legs, leg)
 		}
 	}
-	if way != 0 {
-		leg.Pieces = leg.Pieces[:keep]
+	if len(legs) == 0 {
+		return p.leg()
 	}
-	return leg
+	return legs
 }
 
-// next is the run that goes on behind the end of this one, and whether it is walked from its first point; false where the pipe
-// ends, opens into a tank or station, or parts.
-func (w *walker) next(run int, forward bool) (next int, first, ok bool) {
-	node := w.line.Runs[run].From
+// end is the node at which a walk along a run arrives.
+func (w *walker) end(run int, forward bool) int {
 	if forward {
-		node = w.line.Runs[run].To
+		return w.line.Runs[run].To
 	}
-	n := &w.line.Nodes[node]
-	if len(n.Runs) != 2 || n.Kind != line.Junction && n.Kind != line.Offtake {
-		return 0, false, false
+	return w.line.Runs[run].From
+}
+
+// onward are the runs that go on behind the end of this one and are not on the path; none where the pipe ends, or opens into a
+// tank or station.
+func (w *walker) onward(run int, forward bool) []int {
+	n := &w.line.Nodes[w.end(run, forward)]
+	if n.Kind != line.Junction && n.Kind != line.Offtake || w.left <= 0 {
+		return nil
 	}
-	next = n.Runs[0]
-	if next == run {
-		next = n.Runs[1]
-	}
-	if next == run { // a loop of one run
-		return 0, false, false
-	}
-	return next, w.line.Runs[next].From == node, true
+	return slices.DeleteFunc(slices.Clone(n.Runs), func(next int) bool { return w.on[next] })
 }
 
 // spot is a point of the pipe.

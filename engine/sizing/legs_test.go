@@ -2,11 +2,13 @@ package sizing
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"obvert/line"
+	"obvert/physics/pipe"
 )
 
 // profile is a line of runs end to end, each a list of chainage and obvert.
@@ -115,6 +117,57 @@ func TestLegsAtAStep(t *testing.T) {
 	}
 	if _, fall := total(legs[1]); fall != 5 {
 		t.Errorf("on: falls %g", fall)
+	}
+}
+
+// tee is a summit at 100 m of run a, which ends at 300 m at a node where run b goes on to (100 m, b's level) and run c to (100 m,
+// c's level).
+func tee(b, c float64) *line.Line {
+	l := profile(0.3, [][2]float64{{0, 0}, {100, 20}, {300, 18}}, [][2]float64{{0, 18}, {100, b}})
+	other := profile(0.3, [][2]float64{{0, 18}, {100, c}}).Runs[0]
+	other.Name, other.From, other.To = "c", 1, 3
+	l.Runs = append(l.Runs, other)
+	l.Nodes[1].Runs = append(l.Nodes[1].Runs, 2)
+	l.Nodes = append(l.Nodes, line.Node{Name: "D", Kind: line.Junction, Runs: []int{2}})
+	return l
+}
+
+// Where pipes part each way on is a leg of its own: the break that draws most may lie beyond. 2 m over 200 m and then 18 m over 100 m
+// of pipe draw what a slope of 20/300 does, not what 2/200 does.
+func TestLegsPastATee(t *testing.T) {
+	for _, c := range []struct {
+		b, c  float64
+		names string
+		falls []float64
+	}{
+		{0, 17, "towards A; towards B by b; towards B by c", []float64{20, 20, 3}},
+		{30, 0, "towards A; towards B by c", []float64{20, 20}},
+		{30, 40, "towards A; towards B", []float64{20, 2}},
+	} {
+		var names []string
+		l := tee(c.b, c.c)
+		for i, leg := range Legs(l, 0, 100) {
+			names = append(names, leg.Name)
+			if _, fall := total(leg); i < len(c.falls) && math.Abs(fall-c.falls[i]) > 1e-12 {
+				t.Errorf("%s falls %g, want %g", leg.Name, fall, c.falls[i])
+			}
+		}
+		if got := strings.Join(names, "; "); got != c.names {
+			t.Errorf("legs %q, want %q", got, c.names)
+		}
+	}
+	l := tee(0, 17)
+	p := Place{Name: "S", Chainage: 100, Placed: -1, Record: -1, Obvert: 20, NoRelease: true, Legs: Legs(l, 0, 100)[1:]}
+	law := pipe.NewDarcyWeisbach(0.3, 1e-4, l.Site.Viscosity, l.Site.Gravity)
+	d := duty(t, &solve(t, Input{Line: l, Places: []Place{p}}).Places[0], FullBurst)
+	relative(t, "burst beyond the tee", d.Water, law.Flow(20/(math.Hypot(200, 2)+math.Hypot(100, 18))), 1e-9)
+
+	// A ring of b and c: each way down is a leg, and the walk ends.
+	ring := tee(0, 0)
+	ring.Runs[2].To = 2
+	ring.Nodes[2].Runs = append(ring.Nodes[2].Runs, 2)
+	if legs := Legs(ring, 0, 100); len(legs) != 3 {
+		t.Errorf("a ring: %+v", legs)
 	}
 }
 
