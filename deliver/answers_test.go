@@ -18,6 +18,8 @@ import (
 	"obvert/physics/pocket"
 	"obvert/physics/valve"
 	"obvert/study"
+
+	"pgregory.net/rapid"
 )
 
 // answered is a fixture with invented answers of all engines, consistent in themselves.
@@ -287,7 +289,12 @@ func TestWaterAsTheEngineHasIt(t *testing.T) {
 	a := newAnswers(r, names, numbered, newRackView(r))
 	for i := range r.Draining {
 		d := &r.Draining[i]
-		for k, f := range a.drainStrip(d, a.view(0), "x", nil).frames {
+		at := map[float64]int{}
+		for k := range d.Frames {
+			at[d.Frames[k].Time] = k
+		}
+		for _, f := range a.drainStrip(d, a.view(0), "x", nil).frames {
+			k := at[f.at]
 			full, wet, wantFull, wantWet := 0.0, 0.0, 0.0, 0.0
 			for _, w := range f.wet {
 				wet += w.to - w.from
@@ -303,6 +310,33 @@ func TestWaterAsTheEngineHasIt(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestFramesOf holds the choice of moments: the first, no two without news between them, in their order, no more than a strip
+// holds, near to even progress.
+func TestFramesOf(t *testing.T) {
+	even := framesOf(71, func(i int) float64 { return float64(i) / 70 })
+	if fmt.Sprint(even) != "[0 10 20 30 40 50 60 70]" {
+		t.Errorf("even progress: %v", even)
+	}
+	if got := framesOf(9, func(i int) float64 { return min(float64(i), 1) }); fmt.Sprint(got) != "[0 1]" {
+		t.Errorf("all at once: %v", got)
+	}
+	if got := framesOf(4, func(int) float64 { return 0 }); fmt.Sprint(got) != "[0]" {
+		t.Errorf("nothing passes: %v", got)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		p := rapid.SliceOfN(rapid.Float64Range(0, 1), 1, 60).Draw(t, "progress")
+		got := framesOf(len(p), func(i int) float64 { return p[i] })
+		if len(got) == 0 || len(got) > mostFrames || got[0] != 0 {
+			t.Fatalf("%v of %v", got, p)
+		}
+		for k := 1; k < len(got); k++ {
+			if got[k] <= got[k-1] {
+				t.Fatalf("%v is out of order", got)
+			}
+		}
+	})
 }
 
 // TestLostOver checks the drawn loss against the engine's totals, at the end and by the exact integral of a leak that falls in

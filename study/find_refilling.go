@@ -92,8 +92,8 @@ func (s *solver) startCure(p *Passed) []string {
 	text := fmt.Sprintf("Tried: a start throttled to %s keeps every limit", quantity.Format(st.Flow, "L/s", 1))
 	if st.Binds != refilling.NoLimit {
 		text += fmt.Sprintf("; beyond it %s binds", st.Binds)
-		if st.Valve != "" {
-			text += " at " + st.Valve
+		if st.Where != "" {
+			text += " at " + st.Where
 		}
 	}
 	if st.Throttle > 0 {

@@ -18,7 +18,7 @@ func (s *solver) refill(ctx context.Context, e *line.Event, p *Passed) error {
 	if err != nil {
 		return err
 	}
-	r, err := solveRefilling(ctx, in)
+	r, err := refilling.Solve(ctx, in)
 	if err != nil {
 		return err
 	}
@@ -27,7 +27,7 @@ func (s *solver) refill(ctx context.Context, e *line.Event, p *Passed) error {
 		return nil // as it is started it keeps every limit: nobody asks for more
 	}
 	in.Frames, in.Sensitivity = 0, false
-	start, err := largestStart(ctx, in)
+	start, err := refilling.LargestStart(ctx, in, refilling.Search{})
 	if err != nil {
 		return err
 	}
