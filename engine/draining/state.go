@@ -99,6 +99,14 @@ func (w *spanner) dry() { w.open = false }
 // wet adds a segment under a surface, and gives the length that is full, m.
 func (w *spanner) wet(seg int, surface, level float64, pool int) float64 {
 	s := &w.g.segs[seg]
+	if w.open && surface >= max(s.obvert1, s.obvert2) { // most of a line: full, and full before
+		cur := &(*w.out)[len(*w.out)-1]
+		if x0 := w.g.at[s.a].Chainage; cur.Pool == pool && cur.FullTo == x0 && cur.FullTo > cur.FullFrom {
+			cur.To = w.g.at[s.b].Chainage
+			cur.FullTo = cur.To
+			return s.length
+		}
+	}
 	w0, w1 := below(s.invert1, s.invert2, surface)
 	f0, f1 := below(s.obvert1, s.obvert2, surface)
 	if w1 <= w0 {
