@@ -145,33 +145,34 @@ const (
 	mostStrips = 3
 )
 
-// someOf are at most n of the indices 0 … len−1, the first and the last among them, evenly spread.
-func someOf(length, n int) []int {
-	var out []int
-	for k := range min(length, n) {
-		i := k
-		if length > n {
-			i = int(math.Round(float64(k) * float64(length-1) / float64(n-1)))
-		}
-		out = append(out, i)
-	}
-	return out
-}
+// newsLeast is the least progress between two moments that are both drawn.
+const newsLeast = 0.01
 
-// framesOf chooses the moments of a strip: of those that read alike in words the last, then at most so many, evenly spread.
-func framesOf(n int, at func(i int) float64) []int {
-	var apart []int
+// framesOf chooses the moments of a strip by how far things have come, 0 … 1, at each of n: the first, and of those that bring
+// news as many as a strip holds, evenly spread over the progress.
+func framesOf(n int, progress func(i int) float64) []int {
+	var news []int
 	for i := range n {
-		if i == n-1 || durationText(at(i)) != durationText(at(i+1)) {
-			apart = append(apart, i)
+		if i == 0 || math.Abs(progress(i)-progress(news[len(news)-1])) >= newsLeast {
+			news = append(news, i)
 		}
 	}
-	if len(apart) > 0 {
-		apart[0] = 0
+	if len(news) <= mostFrames {
+		return news
 	}
 	var out []int
-	for _, k := range someOf(len(apart), mostFrames) {
-		out = append(out, apart[k])
+	for k := range mostFrames {
+		want := progress(news[0]) + (progress(news[len(news)-1])-progress(news[0]))*float64(k)/(mostFrames-1)
+		best := -1
+		for _, i := range news {
+			taken := len(out) > 0 && i <= out[len(out)-1]
+			if !taken && (best < 0 || math.Abs(progress(i)-want) < math.Abs(progress(best)-want)) {
+				best = i
+			}
+		}
+		if best >= 0 {
+			out = append(out, best)
+		}
 	}
 	return out
 }
@@ -193,7 +194,15 @@ func (a *answers) drainStrip(d *draining.Result, v *view, name string, places []
 	}
 	lost := lostOver(d)
 	at := full(&d.Frames[0])
-	for _, i := range framesOf(len(d.Frames), func(i int) float64 { return d.Frames[i].Time }) {
+	drained := max(at-full(&d.Frames[len(d.Frames)-1]), 0)
+	progress := func(i int) float64 { // the mean of the shares of water lost and of pipe drained
+		p := share(lost(d.Frames[i].Time), lost(d.Frames[len(d.Frames)-1].Time))
+		if drained >= 1 {
+			p = (p + share(at-full(&d.Frames[i]), drained)) / 2
+		}
+		return p
+	}
+	for _, i := range framesOf(len(d.Frames), progress) {
 		s := &d.Frames[i]
 		f := frame{at: s.Time, under: volumeText(lost(s.Time)) + " lost, " + lengthText(max(at-full(s), 0)) + " drained"}
 		if s.Time == 0 {
@@ -235,6 +244,14 @@ func (a *answers) drainStrip(d *draining.Result, v *view, name string, places []
 	t.series = drainSeries(d, lost)
 	t.narrow()
 	return t
+}
+
+// share is a part of a whole, 0 of none.
+func share(part, whole float64) float64 {
+	if whole == 0 {
+		return 0
+	}
+	return part / whole
 }
 
 // drainWater adds to a frame what is wet on the route and at which levels.
@@ -424,7 +441,12 @@ func outflowAt(s []draining.Outflow, t float64) float64 {
 // refillStrip is a filling on one route.
 func (a *answers) refillStrip(d *refilling.Result, v *view, name string) *strip {
 	t := &strip{view: v, name: name, doing: "filling"}
-	for _, i := range framesOf(len(d.Frames), func(i int) float64 { return d.Frames[i].Time }) {
+	volume := func(i int) float64 {
+		m, _ := momentAt(d.Series, d.Frames[i].Time)
+		return m.Volume
+	}
+	progress := func(i int) float64 { return share(volume(i)-volume(0), volume(len(d.Frames)-1)-volume(0)) }
+	for _, i := range framesOf(len(d.Frames), progress) {
 		s := &d.Frames[i]
 		f := frame{at: s.Time}
 		if m, ok := momentAt(d.Series, s.Time); ok {
@@ -483,9 +505,9 @@ func (a *answers) refillSeries(d *refilling.Result) []series {
 		}
 	}
 	sort.Float64s(at)
-	if len(at) > 2000 { // more than any drawing shows
+	if n := len(at) / 2000; n > 1 { // more than any drawing shows
 		var some []float64
-		for _, i := range someOf(len(at), 2000) {
+		for i := 0; i < len(at); i += n {
 			some = append(some, at[i])
 		}
 		at = some

@@ -8,15 +8,20 @@ type timeScale struct {
 	root bool
 }
 
-// early is the share of the whole time within which half of all change must have passed for the time to be drawn by its root.
+// early is the share of the whole time within which half of all change must have passed, in most of the series, for the time to
+// be drawn by its root.
 const early = 0.05
 
 // timeScale chooses the scale for the strip's series.
 func (t *strip) timeScale(end float64) timeScale {
 	k := timeScale{end: max(end, 1e-9)}
+	n := 0
 	for i := range t.series {
-		k.root = k.root || halfPassed(t.series[i].p) < early*k.end
+		if halfPassed(t.series[i].p) < early*k.end {
+			n++
+		}
 	}
+	k.root = 2*n > len(t.series)
 	return k
 }
 
