@@ -76,6 +76,7 @@ func newGrid(in *Input) *grid {
 	for i, o := range in.Openings {
 		cuts[o.Run] = append(cuts[o.Run], cut{o.Chainage, cutOpening, i})
 	}
+	g.makeRoom(len(in.Valves) + len(in.Openings))
 	for i := range g.l.Runs {
 		g.lay(i, cuts[i])
 	}
@@ -87,6 +88,17 @@ func newGrid(in *Input) *grid {
 		}
 	}
 	return g
+}
+
+// makeRoom reserves what the vertices are likely to take.
+func (g *grid) makeRoom(n int) {
+	n += len(g.l.Nodes)
+	for i := range g.l.Runs {
+		r := &g.l.Runs[i]
+		n += len(r.Points) + len(r.Sections) + 2*len(r.Equipment)
+	}
+	g.obvert, g.invert, g.at = make([]float64, 0, n), make([]float64, 0, n), make([]line.Place, 0, n)
+	g.next, g.source, g.segs = make([][]int32, 0, n), make([]bool, 0, n), make([]segment, 0, n)
 }
 
 // lay cuts a run.
