@@ -32,31 +32,32 @@ func (c *comparer) breakEven() {
 	default:
 		e.Text = fmt.Sprintf("%s costs %s more to build than %s and saves %s a year, too little for the interest on it or for %.0f years: it never pays for itself.", d.Name, c.money(e.More), o.Name, c.money(e.Saves), never)
 	}
-	e.EnergyPrice, e.HasEnergyPrice = c.evenPrice()
-	if e.HasEnergyPrice {
+	if x, ok := c.evenPrice(); ok {
+		e.EnergyPrice, e.HasEnergyPrice = x, true
 		e.Text += fmt.Sprintf(" Both cost the same at %s per kWh.", c.price4(e.EnergyPrice))
 	}
 	c.res.BreakEven = e
 }
 
 // evenPrice is the mean price of energy at which the best way and the second cost the same, 0 or more. Their difference is
-// a straight line in the price.
+// a straight line in the price. Where energy costs nothing now, the price is the same at all hours.
 func (c *comparer) evenPrice() (float64, bool) {
+	best, second := &c.bills[c.res.Best].account, &c.bills[c.res.Second].account
 	f := asGiven()
-	at := func(x float64) float64 {
-		f[EnergyPrice] = x
-		o := c.outlook(f)
-		return c.worth(&c.bills[c.res.Best].account, o) - c.worth(&c.bills[c.res.Second].account, o)
+	f[EnergyPrice] = 0
+	o := c.outlook(f)
+	without := c.worth(best, o) - c.worth(second, o) // with energy for nothing
+	f[EnergyPrice] = 1
+	o = c.outlook(f)
+	mean, more := c.meanPrice(), c.worth(best, o)-c.worth(second, o)-without
+	if mean == 0 {
+		mean, more = 1, (c.year(best, o).Energy-c.year(second, o).Energy)*o.present
 	}
-	d0, d1 := at(0), at(1)
-	if d0 == d1 || !c.energyPriced() {
+	if more == 0 || !c.energyPriced() {
 		return 0, false
 	}
-	x := d0 / (d0 - d1)
-	if x < 0 {
-		return 0, false
-	}
-	return x * c.meanPrice(), true
+	x := -without / more
+	return x * mean, x >= 0
 }
 
 // meanPrice is what a kWh costs now, over all hours the line runs.

@@ -327,3 +327,17 @@ func BenchmarkCompare(b *testing.B) {
 	}
 	b.ReportMetric(float64(sink.Calls), "calls/op")
 }
+
+// Where energy costs nothing the price of break-even is that of all hours alike: with it given, the two cost the same.
+func TestBreakEvenFromNothing(t *testing.T) {
+	in, _ := moved(LeakRate, 0.9)
+	in.Prices.Energy, in.Prices.PumpDuty = 0, 100 // no pumps: sustaining valve against the leak
+	r := compare(t, in)
+	b := r.BreakEven
+	if !b.HasEnergyPrice || b.EnergyPrice <= 0 {
+		t.Fatalf("best %s, second %s: %+v", r.Ways[r.Best].Name, r.Ways[r.Second].Name, b)
+	}
+	in.Prices.Energy = b.EnergyPrice
+	n := compare(t, in)
+	near(t, "at that price", n.Ways[r.Best].PresentValue, n.Ways[r.Second].PresentValue, 1e-6)
+}
