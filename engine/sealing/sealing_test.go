@@ -281,7 +281,8 @@ func TestMoreHeadIsNeverWorse(t *testing.T) {
 				t.Fatalf("case %d: tight at %v, not with %g m more in case %d", k, heads, more, at)
 			}
 			far := h > 0.5 // the surface surely above the seat
-			if far && high[k].Probability > low[k].Probability+1e-12 {
+			// An uncertain history is integrated to some 1e-6 (see stepPerWidth); a sure one, which more head makes of it, is exact.
+			if far && high[k].Probability > low[k].Probability+2e-6 {
 				t.Fatalf("case %d: probability %g, with more head %g", k, low[k].Probability, high[k].Probability)
 			}
 		}
