@@ -397,3 +397,22 @@ func BenchmarkRosenbrockStep(b *testing.B) {
 		r.Solve(&p, 0, y, 1)
 	}
 }
+
+// TestScaleAndLongest: errors allowed by what is left, and steps that may not pass a place. y' = −1 to zero beside z' = −z/y, whose right side is
+// infinite there; exact: z = z₀·y.
+func TestScaleAndLongest(t *testing.T) {
+	p := IVP{
+		F:       func(_ float64, y, d []float64) { d[0], d[1] = -1, -y[1]/max(y[0], 1e-12) },
+		Scale:   func(_ float64, y, s []float64) { s[0], s[1] = 1e-4*y[0], 1e-4*math.Abs(y[1]) },
+		Longest: func(_ float64, y []float64) float64 { return 0.9 * y[0] },
+		Events:  func(_ float64, y, g []float64) { g[0] = y[0] - 1e-3 },
+		Sense:   []int8{-1},
+	}
+	for name, s := range solvers() {
+		y := []float64{1, 5}
+		r := s.Solve(&p, 0, y, 2)
+		if r.Ending != AtEvent || math.Abs(r.Time-(1-1e-3)) > 1e-6 || math.Abs(y[1]/y[0]-5) > 0.02 {
+			t.Errorf("%s: %v at %g, z/y %g, want 5", name, r.Ending, r.Time, y[1]/y[0])
+		}
+	}
+}

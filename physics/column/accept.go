@@ -58,7 +58,7 @@ func (s *sim) accept(t float64, y []float64) bool {
 		s.verdict = release
 		return false
 	}
-	if s.steps%4 == 0 && s.parts() {
+	if s.steps%8 == 0 && s.parts() {
 		s.verdict = parting
 		return false
 	}
@@ -219,13 +219,10 @@ func (s *sim) parts() bool {
 		if v.pipe < 0 || !v.wet || v.pocket >= 0 {
 			continue
 		}
-		for _, k := range s.order[v.pipe] {
+		for _, k := range s.moving {
 			l := &s.legs[k]
-			if !(l.e[lower].w < v.w && v.w < l.e[upper].w) {
+			if l.pipe != v.pipe || !(l.e[lower].w < v.w && v.w < l.e[upper].w) {
 				continue
-			}
-			if !l.active {
-				break
 			}
 			sh := s.shape[v.pipe]
 			h := s.headAt(l, sh.mark(l.e[lower].w, l.e[lower].hint), sh.mark(v.w, 0))

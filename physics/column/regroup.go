@@ -22,18 +22,18 @@ func (s *sim) regroup() {
 	}
 	s.swallow()
 	old := s.pockets
-	spans, group := s.findSpans()
-	s.pockets = make([]pocket, 0, len(old)+2)
-	index := map[int]int{}
-	for i, sp := range spans {
+	group := s.findSpans()
+	s.pockets = s.sparePockets[:0]
+	for i := range s.spans {
 		g := root(group, i)
-		k, ok := index[g]
-		if !ok {
-			k = len(s.pockets)
-			index[g] = k
-			s.pockets = append(s.pockets, pocket{ri: -1})
+		if g == i { // a group's first span comes before its others
+			s.pockets = grown(s.pockets)
+			s.spans[i].pocket = len(s.pockets) - 1
+		} else {
+			s.spans[i].pocket = s.spans[g].pocket
 		}
-		s.pockets[k].spans = append(s.pockets[k].spans, sp)
+		p := &s.pockets[s.spans[i].pocket]
+		p.spans = append(p.spans, s.spans[i].span)
 	}
 	for k := range s.pockets {
 		s.outline(k)
@@ -44,12 +44,25 @@ func (s *sim) regroup() {
 		s.fill(&s.pockets[k])
 	}
 	s.inherit(old)
+	s.sparePockets = old
 	for k := range s.pockets {
 		if p := &s.pockets[k]; !p.open {
 			s.trace(p, p.p-s.net.Atmosphere)
 		}
 	}
 	s.findTargets()
+}
+
+// grown adds an empty pocket to a list, in room that another has left where there is some.
+func grown(list []pocket) []pocket {
+	n := len(list)
+	if n == cap(list) {
+		return append(list, pocket{ri: -1})
+	}
+	list = list[:n+1]
+	p := &list[n]
+	*p = pocket{ri: -1, spans: p.spans[:0], ends: p.ends[:0], pudd: p.pudd[:0], vents: p.vents[:0]}
+	return list
 }
 
 func root(group []int, i int) int {
@@ -59,9 +72,17 @@ func root(group []int, i int) int {
 	return i
 }
 
-// findSpans lists the air of every pipe and joins what meets at dry nodes.
-func (s *sim) findSpans() (spans []span, group []int) {
-	spans = s.spareSpans[:0]
+// spanOf is a span with the pocket it belongs to.
+type spanOf struct {
+	span
+	pocket int
+}
+
+// findSpans lists the air of every pipe, in order, and joins what meets at dry nodes; a group is known by its first span.
+func (s *sim) findSpans() (group []int) {
+	s.spans, s.oldSpans = s.oldSpans[:0], s.spans
+	s.spanAt, s.oldSpanAt = s.oldSpanAt[:0], s.spanAt
+	group = s.group[:0]
 	touch := map[int]int{} // first span at a dry node
 	join := func(node, i int) {
 		if s.wet[node] || s.openNode(node) || s.shutNode(node) {
@@ -75,16 +96,18 @@ func (s *sim) findSpans() (spans []span, group []int) {
 		}
 	}
 	for p := range s.net.Pipes {
+		s.spanAt = append(s.spanAt, len(s.spans))
 		at, left := 0.0, ref{-1, upper}
 		blocked := false // the water stands at the node itself
 		add := func(hi float64, right ref) {
-			spans = append(spans, span{p, at, hi, left, right})
-			group = append(group, len(spans)-1)
+			s.spans = append(s.spans, spanOf{span{p, at, hi, left, right}, -1})
+			n := len(s.spans) - 1
+			group = append(group, n)
 			if left.leg < 0 {
-				join(s.net.Pipes[p].From, len(spans)-1)
+				join(s.net.Pipes[p].From, n)
 			}
 			if right.leg < 0 {
-				join(s.net.Pipes[p].To, len(spans)-1)
+				join(s.net.Pipes[p].To, n)
 			}
 		}
 		for _, k := range s.order[p] {
@@ -99,7 +122,9 @@ func (s *sim) findSpans() (spans []span, group []int) {
 			add(s.shape[p].total(), ref{-1, lower})
 		}
 	}
-	return spans, group
+	s.spanAt = append(s.spanAt, len(s.spans))
+	s.group = group
+	return group
 }
 
 // outline notes what bounds a pocket.
@@ -165,18 +190,26 @@ func (s *sim) placeVents() {
 
 // pocketAt is the pocket in which a place stands; −1: in water.
 func (s *sim) pocketAt(pipe, node int, w float64) int {
-	for k := range s.pockets {
-		for _, sp := range s.pockets[k].spans {
-			switch {
-			case pipe >= 0:
-				c := s.shape[pipe]
-				hair := 5e-4 * c.seg[0].area * c.seg[0].bore
-				if sp.pipe == pipe && w >= sp.lo-hair && w <= sp.hi+hair {
-					return k
-				}
-			case sp.left.leg < 0 && s.net.Pipes[sp.pipe].From == node, sp.right.leg < 0 && s.net.Pipes[sp.pipe].To == node:
-				return k
+	if pipe >= 0 {
+		c := s.shape[pipe].seg[0]
+		hair := 5e-4 * c.area * c.bore
+		lo, hi := s.spanAt[pipe], s.spanAt[pipe+1]
+		for lo < hi { // the first that ends at or beyond w
+			if mid := (lo + hi) / 2; s.spans[mid].hi < w-hair {
+				lo = mid + 1
+			} else {
+				hi = mid
 			}
+		}
+		if lo < s.spanAt[pipe+1] && w >= s.spans[lo].lo-hair {
+			return s.spans[lo].pocket
+		}
+		return -1
+	}
+	for i := range s.spans {
+		sp := &s.spans[i]
+		if sp.left.leg < 0 && s.net.Pipes[sp.pipe].From == node || sp.right.leg < 0 && s.net.Pipes[sp.pipe].To == node {
+			return sp.pocket
 		}
 	}
 	return -1
@@ -303,27 +336,29 @@ type share struct {
 
 // inherit hands the air of the pockets before to those now.
 func (s *sim) inherit(old []pocket) {
-	var shares []share
-	total := make([]float64, len(old))
-	for k := range s.pockets {
-		for _, sp := range s.pockets[k].spans {
-			for o := range old {
-				for _, was := range old[o].spans {
-					lo, hi := max(sp.lo, was.lo), min(sp.hi, was.hi)
-					if was.pipe != sp.pipe || hi < lo {
-						continue
-					}
-					v := hi - lo + 1e-14
-					total[o] += v
-					if n := len(shares); n > 0 && shares[n-1].from == o && shares[n-1].to == k {
-						shares[n-1].v += v
-					} else {
-						shares = append(shares, share{o, k, v})
-					}
-				}
+	shares, total := s.shares[:0], fitted(s.total, len(old))
+	clear(total)
+	sorted := true
+	for p := 0; p < len(s.net.Pipes) && len(s.oldSpanAt) > 0; p++ {
+		j := s.oldSpanAt[p]
+		for i := s.spanAt[p]; i < s.spanAt[p+1]; i++ {
+			now := &s.spans[i]
+			for j < s.oldSpanAt[p+1] && s.oldSpans[j].hi < now.lo {
+				j++
+			}
+			for k := j; k < s.oldSpanAt[p+1] && s.oldSpans[k].lo <= now.hi; k++ {
+				was := &s.oldSpans[k]
+				v := max(0, min(now.hi, was.hi)-max(now.lo, was.lo)) + 1e-14
+				total[was.pocket] += v
+				sorted = sorted && (len(shares) == 0 || shares[len(shares)-1].to <= now.pocket)
+				shares = append(shares, share{was.pocket, now.pocket, v})
 			}
 		}
 	}
+	if !sorted {
+		slices.SortStableFunc(shares, func(a, b share) int { return a.to - b.to })
+	}
+	s.shares, s.total = shares, total
 	b := &s.res.Balance
 	for o := range old {
 		if total[o] == 0 && !old[o].open {
@@ -332,9 +367,33 @@ func (s *sim) inherit(old []pocket) {
 		}
 	}
 	taken := map[int]int{}
+	at := 0
 	for k := range s.pockets {
-		s.receive(k, old, shares, total, taken)
+		first := at
+		for at < len(shares) && shares[at].to == k {
+			at++
+		}
+		s.receive(k, old, merged(shares[first:at]), total, taken)
 	}
+}
+
+// merged adds up what one pocket has of each old one.
+func merged(shares []share) []share {
+	n := 0
+	for _, sh := range shares {
+		found := false
+		for i := range n {
+			if shares[i].from == sh.from {
+				shares[i].v += sh.v
+				found = true
+			}
+		}
+		if !found {
+			shares[n] = sh
+			n++
+		}
+	}
+	return shares[:n]
 }
 
 // receive fills one new pocket with air.
@@ -343,9 +402,6 @@ func (s *sim) receive(k int, old []pocket, shares []share, total []float64, take
 	m, pv, from, most, best, closed := 0.0, 0.0, 0, 0.0, -1, 0.0
 	c := s.cA
 	for _, sh := range shares {
-		if sh.to != k {
-			continue
-		}
 		o := &old[sh.from]
 		f := sh.v / total[sh.from]
 		from++
@@ -373,8 +429,8 @@ func (s *sim) receive(k int, old []pocket, shares []share, total []float64, take
 		}
 	default:
 		for _, sh := range shares { // air of what was open stays at the atmosphere's density
-			if sh.to == k && old[sh.from].open {
-				add := s.rhoA * max(0, p.v) * sh.v / s.covered(shares, k)
+			if old[sh.from].open {
+				add := s.rhoA * max(0, p.v) * sh.v / covered(shares)
 				m += add
 				pv += s.net.Atmosphere * add / s.rhoA
 				b.AirVented -= add
@@ -407,12 +463,10 @@ func (s *sim) receive(k int, old []pocket, shares []share, total []float64, take
 }
 
 // covered is the volume of a new pocket that comes from old ones.
-func (s *sim) covered(shares []share, k int) float64 {
+func covered(shares []share) float64 {
 	sum := 0.0
 	for _, sh := range shares {
-		if sh.to == k {
-			sum += sh.v
-		}
+		sum += sh.v
 	}
 	return sum
 }

@@ -141,7 +141,7 @@ func (s *sim) touch(e *end, n int) {
 // loop goes from event to event.
 func (s *sim) loop(ctx context.Context) {
 	p := num.IVP{
-		F: s.rates, Events: s.measure, Reuse: 1, Limit: 20_000, Done: ctx.Done(), Banded: true,
+		F: s.rates, Events: s.measure, Reuse: 2, Limit: 20_000, Done: ctx.Done(), Banded: true,
 		Accept: s.accept, Scale: s.scale, Longest: s.longest, Smallest: 1e-9,
 	}
 	s.next = 0
@@ -238,16 +238,13 @@ func (s *sim) proceed(ride num.Ride) bool {
 
 // freeze brings the pockets' outlines up to date before the water's bodies change.
 func (s *sim) freeze() {
-	for k := range s.pockets {
-		p := &s.pockets[k]
-		for i := range p.spans {
-			sp := &p.spans[i]
-			if sp.left.leg >= 0 {
-				sp.lo = s.legs[sp.left.leg].e[upper].w
-			}
-			if sp.right.leg >= 0 {
-				sp.hi = s.legs[sp.right.leg].e[lower].w
-			}
+	for i := range s.spans {
+		sp := &s.spans[i]
+		if sp.left.leg >= 0 {
+			sp.lo = s.legs[sp.left.leg].e[upper].w
+		}
+		if sp.right.leg >= 0 {
+			sp.hi = s.legs[sp.right.leg].e[lower].w
 		}
 	}
 }

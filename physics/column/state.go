@@ -214,8 +214,13 @@ type sim struct {
 	traces map[int]int // index into res.Airs by pocket number
 	noted  map[string]bool
 
-	picked     []int // work space
-	spareSpans []span
+	picked            []int // work space
+	sparePockets      []pocket
+	spans, oldSpans   []spanOf // of all pipes, in order
+	spanAt, oldSpanAt []int    // where each pipe's begin
+	group             []int
+	shares            []share
+	total             []float64
 }
 
 func newSim(net *Network, set Settings) *sim {
@@ -326,6 +331,14 @@ func (s *sim) pass(v *vent, p, rho float64) float64 {
 func (s *sim) pressure(c, rho float64) float64 {
 	if s.nExp == 1 {
 		return c * rho
+	}
+	if e := rho/s.rhoA - 1; c == s.cA && math.Abs(e) < 0.01 { // air next to that outside, mostly: the binomial series, to rounding
+		n, sum, term := s.nExp, 1.0, 1.0
+		for k := 1.0; k <= 7; k++ {
+			term *= (n - k + 1) / k * e
+			sum += term
+		}
+		return s.net.Atmosphere * sum
 	}
 	return c * math.Exp(s.nExp*math.Log(rho))
 }
