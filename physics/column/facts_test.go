@@ -260,3 +260,34 @@ func TestFaults(t *testing.T) {
 		t.Error("a cancelled run gave an answer")
 	}
 }
+
+// TestCarries: where the water's velocity carries the air along, the column goes over the crests as a plug, shuts their valves as it passes, and
+// comes to the end when the whole volume has come in; air that it shuts in before a body of water is told, not vented.
+func TestCarries(t *testing.T) {
+	n := hills(twoHills, 0.3, 50)
+	n.Nodes[0] = Node{Kind: Station, Level: 0, Flow: 0.1, Ramp: 10}
+	n.Nodes[1].Kind = Outlet
+	asked := 0
+	n.Carries = func(slope, bore, velocity float64) bool {
+		asked++
+		if !(slope > 0 && slope < 1) || bore != 0.3 || velocity < 1.3 {
+			t.Errorf("asked with slope %g, bore %g m, %g m/s", slope, bore, velocity)
+		}
+		return true
+	}
+	r := run(t, n, Settings{Horizon: 20000})
+	length := twoHills[len(twoHills)-1].Distance
+	if r.Status != Full || asked == 0 || len(r.Meetings) != 0 || !r.Vents[0][0].Wet {
+		t.Fatalf("%v, asked %d times, %d meetings", r.Status, asked, len(r.Meetings))
+	}
+	near(t, "delivery", r.Delivery, length*math.Pi/4*0.09/0.1+5, 2e-3)
+	// With water standing in the low point the plug shuts air in between.
+	r = run(t, n, Settings{Horizon: 20000, Water: []Water{{0, 850, 950}}})
+	trapped := false
+	for _, e := range r.Events {
+		trapped = trapped || e.Kind == Trapped && e.Air > 10
+	}
+	if !trapped {
+		t.Errorf("no air was told as trapped: %v", r.Status)
+	}
+}
