@@ -469,6 +469,7 @@ func (a *answers) refillStrip(d *refilling.Result, v *view, name string) *strip 
 		t.frames = append(t.frames, f)
 	}
 	t.series = a.refillSeries(d)
+	t.narrow()
 	return t
 }
 
@@ -498,7 +499,7 @@ func (a *answers) refillSeries(d *refilling.Result) []series {
 		top = max(top, m.Flow)
 		at = append(at, m.Time)
 	}
-	out := []series{flowSeries("flow into the line", flow, top), {name: "water in the line", unit: "m³", p: volume}}
+	out := []series{flowSeries("flow into the line", flow, top), {name: "water in the line", unit: "m³", p: volume, floats: true}}
 	for i := range d.Pockets {
 		for _, q := range d.Pockets[i].Trace {
 			at = append(at, q.Time)

@@ -74,19 +74,23 @@ func (a *answers) addDrain(c *chapter, d *draining.Result, name string, places [
 	routes := a.routesOf(runs)
 	for k, i := range routes {
 		v := a.view(i)
-		head, note := name, drainWords(d)
+		head := name
 		if len(routes) > 1 {
 			head += ": " + v.name
 		}
-		t := a.drainStrip(d, v, head, places)
-		if k > 0 { // what passes in the whole line is drawn once
-			t.series, note = nil, ""
-		}
-		if t.hi > t.lo {
-			note = strings.TrimSpace(note + " Drawn from " + chainageText(t.lo) + " to " + chainageText(t.hi) + ": elsewhere nothing moves.")
-		}
-		c.add(t, head, note, "Figures of these drawings", false)
+		c.addStrip(a.drainStrip(d, v, head, places), head, drainWords(d), k > 0)
 	}
+}
+
+// addStrip adds a strip; on a further route of the same event what passes in the whole line is not drawn and told again.
+func (c *chapter) addStrip(t *strip, head, note string, further bool) {
+	if further {
+		t.series, note = nil, ""
+	}
+	if t.hi > t.lo {
+		note = strings.TrimSpace(note + " Drawn from " + chainageText(t.lo) + " to " + chainageText(t.hi) + ": elsewhere nothing moves.")
+	}
+	c.add(t, head, note, "Figures of these drawings", false)
 }
 
 // openPlaces are where an event's water leaves.
@@ -265,13 +269,13 @@ func (a *answers) filled() *chapter {
 				runs[k] = len(d.Frames[0].Water[k]) > 0 || len(d.Frames[len(d.Frames)-1].Water[k]) > 0
 			}
 			routes := a.routesOf(runs)
-			for _, r := range routes[:min(len(routes), mostStrips)] {
+			for k, r := range routes[:min(len(routes), mostStrips)] {
 				v := a.view(r)
 				head := name
 				if len(routes) > 1 {
 					head += ": " + v.name
 				}
-				c.add(a.refillStrip(d, v, head), head, refillWords(d), "Figures of these drawings", false)
+				c.addStrip(a.refillStrip(d, v, head), head, refillWords(d), k > 0)
 			}
 		}
 		c.table(a.lastAir(name, d))

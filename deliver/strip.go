@@ -42,6 +42,7 @@ type frameNote struct {
 type series struct {
 	name, unit string
 	p          []pt // s, value
+	floats     bool // its scale need not begin at nought
 	limit      float64
 	limitText  string
 }
@@ -443,8 +444,17 @@ func (t *strip) seriesPlot(f form, c *canvas, s *series, x0, y0, x1 float64, k t
 	if near {
 		hi = max(hi, s.limit)
 	}
+	if s.floats && len(s.p) > 0 {
+		least := hi
+		for _, p := range s.p {
+			least = min(least, p.y)
+		}
+		if least > 0 && hi > least {
+			lo = max(least-0.08*(hi-least), 0)
+		}
+	}
 	if hi == lo {
-		hi = 1
+		hi = lo + 1
 	}
 	q := newPlot(c, x0, y0, x1, y0+seriesHigh, pt{0, lo}, pt{1, lo + (hi-lo)*1.05})
 	q.up(3)
