@@ -193,6 +193,9 @@ func (s *solver) restText(valve string, cases []int) string {
 		if r.Fed {
 			return "A tank makes good what is lost: the level stays, and so does the dripping. "
 		}
+		if r.Governs == "" {
+			return fmt.Sprintf("Left alone for %s the water beside it loses %s. ", quantity.Duration(standingHorizon), liters(r.Lost))
+		}
 		text := fmt.Sprintf("Left alone the water falls to %s above datum, the seat of %s: %s are lost", m2(r.Level), r.Governs, liters(r.Lost))
 		if r.Empty > 1 {
 			text += fmt.Sprintf(" and %s of pipe stand empty. At the next start that air has to leave first, fast, and the valves slam behind it", quantity.Format(r.Empty, "m", 0))
