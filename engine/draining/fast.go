@@ -312,7 +312,7 @@ func (n *net) reaches(e chainEnd) bool {
 func (f *fast) run(ctx context.Context) error {
 	m := &motion{fast: f, dt: 1e-3}
 	dt := 1e-3
-	still := 0
+	still, quiet := 0, 0.0
 	f.shoot()
 	for f.out.Steps = 0; f.out.Steps < f.mostSteps; f.out.Steps++ {
 		if f.out.Steps%32 == 0 && ctx.Err() != nil {
@@ -331,6 +331,12 @@ func (f *fast) run(ctx context.Context) error {
 			}
 			return nil
 		}
+		if out := f.leaving(); out > f.least() {
+			quiet = f.time
+		} else if f.time > 1.5*quiet+600 { // air may still breathe, but no water leaves
+			f.out.Status = Drained
+			return nil
+		}
 		if still++; most > f.least() || f.out.Steps < 5 {
 			still = 0
 		}
@@ -343,6 +349,33 @@ func (f *fast) run(ctx context.Context) error {
 	f.out.Status = HorizonReached
 	f.note("draining.too-many-steps", "", fmt.Sprintf("Followed for %d steps, to %.0f s, and stopped short of the horizon.", f.mostSteps, f.time))
 	return nil
+}
+
+// leaving is the flow that left through all openings in the last step, m³/s.
+func (f *fast) leaving() (q float64) {
+	for _, way := range f.outflow {
+		if n := len(way); n > 0 {
+			q += way[n-1].Flow
+		}
+	}
+	return q
+}
+
+// lastOutflow is when water last left through an opening, s.
+func (f *fast) lastOutflow() (t float64) {
+	for _, way := range f.outflow {
+		for i := len(way) - 1; i >= 0; i-- {
+			if way[i].Flow > f.least() {
+				if i+1 < len(way) {
+					t = max(t, min(way[i+1].Time, f.time))
+				} else {
+					t = f.time
+				}
+				break
+			}
+		}
+	}
+	return t
 }
 
 // tryStep solves a step, and shorter ones where that fails.

@@ -252,6 +252,9 @@ func (f *fast) report() {
 	r := f.out
 	r.past = f
 	r.StopTime = f.time
+	if last := f.lastOutflow(); r.Status == HorizonReached && f.leaving() <= f.least() || r.Status == Drained && last < 0.7*f.time {
+		r.Status, r.StopTime = Drained, last
+	}
 	f.openings()
 	f.valves()
 	start := f.stateAt(0)
