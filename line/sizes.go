@@ -1,7 +1,9 @@
 package line
 
 import (
+	"slices"
 	"strings"
+	"unicode"
 
 	"obvert/physics/pipe"
 	"obvert/quantity"
@@ -78,4 +80,14 @@ func assumedRoughness(s Section, size pipe.Size) (k float64, text string) {
 
 func roughnessText(k float64, material, source string) string {
 	return "Roughness " + quantity.Format(k, "mm", 4) + " for " + material + ": " + source + "."
+}
+
+// materialWords are the words of a material in small letters.
+func materialWords(material string) []string {
+	return strings.FieldsFunc(strings.ToLower(material), func(c rune) bool { return !unicode.IsLetter(c) && !unicode.IsDigit(c) })
+}
+
+// namesOne tells whether one of the words is among those of a material.
+func namesOne(material []string, words []string) bool {
+	return slices.ContainsFunc(words, func(w string) bool { return slices.Contains(material, w) })
 }

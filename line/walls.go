@@ -3,9 +3,8 @@ package line
 import (
 	"math"
 	"slices"
-	"strings"
-	"unicode"
 
+	"obvert/physics/pipe"
 	"obvert/quantity"
 )
 
@@ -22,36 +21,6 @@ var (
 	soilLimits    = limits{1e5, 1e9, "MPa", 1}
 	tableLimits   = limits{0, 1000, "m", 0} // of water above the pipe's top: a lake's bed included
 )
-
-// chaudhry is the source of most of the moduli below.
-const chaudhry = "M. H. Chaudhry, Applied Hydraulic Transients, table 2-1 (from memory)"
-
-// stiffnesses are the modulus of elasticity and Poisson's ratio of a wall by material, for loads that pass within minutes.
-// The first that a word of the material names is taken.
-var stiffnesses = []struct {
-	words   []string
-	modulus float64 // Pa
-	poisson float64
-	source  string
-}{
-	{[]string{"ductile"}, 170e9, 0.28, "EN 545 for the modulus, common practice for the ratio (both from memory)"},
-	{[]string{"steel"}, 207e9, 0.27, chaudhry + ": 200 to 212 GPa"},
-	{[]string{"iron"}, 100e9, 0.25, chaudhry + ": cast iron 80 to 170 GPa, the grey iron of mains near its lower end"},
-	{[]string{"pe", "pe80", "pe100", "hdpe", "polyethylene"}, 0.8e9, 0.46, chaudhry + "; under a load of hours and more it is a half and less"},
-	{[]string{"pvc"}, 2.75e9, 0.45, chaudhry + ": 2.4 to 2.75 GPa; the ratio is common practice, no source"},
-	{[]string{"asbestos"}, 24e9, 0.2, chaudhry + "; the ratio is common practice, no source"},
-	{[]string{"concrete"}, 30e9, 0.15, chaudhry + ": 14 to 30 GPa"},
-}
-
-// materialWords are the words of a material in small letters.
-func materialWords(material string) []string {
-	return strings.FieldsFunc(strings.ToLower(material), func(c rune) bool { return !unicode.IsLetter(c) && !unicode.IsDigit(c) })
-}
-
-// namesOne tells whether one of the words is among those of a material.
-func namesOne(material []string, words []string) bool {
-	return slices.ContainsFunc(words, func(w string) bool { return slices.Contains(material, w) })
-}
 
 // readWall reads what a section's wall and the soil around it stand. Its material is known by then.
 func (r *reader) readWall(f form, s *Section) {
@@ -86,17 +55,14 @@ func (r *reader) readWall(f form, s *Section) {
 
 // settleStiffness gives a wall the modulus and Poisson's ratio of its material, where that is known.
 func (r *reader) settleStiffness(f form, s *Section) {
-	words := materialWords(s.Material)
-	for _, m := range stiffnesses {
-		if !namesOne(words, m.words) {
-			continue
-		}
-		s.Modulus, s.Poisson = m.modulus, m.poisson
-		if !f.t.Has("modulus") || !f.t.Has("poisson") {
-			r.assumeOnce("section.modulus", "material "+s.Material, "Walls of "+s.Material+" have a modulus of "+quantity.Format(m.modulus, "GPa", 2)+
-				" and a Poisson's ratio of "+quantity.Number(m.poisson, 2)+" where not given otherwise: "+m.source+".")
-		}
+	m, known := pipe.MaterialOf(s.Material)
+	if !known {
 		return
+	}
+	s.Modulus, s.Poisson = m.Modulus, m.Poisson
+	if !f.t.Has("modulus") || !f.t.Has("poisson") {
+		r.assumeOnce("section.modulus", "material "+s.Material, "Walls of "+s.Material+" have a modulus of "+quantity.Format(m.Modulus, "GPa", 2)+
+			" and a Poisson's ratio of "+quantity.Number(m.Poisson, 2)+" where not given otherwise, for loads that pass within minutes: "+m.Source+".")
 	}
 }
 
