@@ -251,3 +251,30 @@ func TestTimeScale(t *testing.T) {
 		t.Errorf("half has passed at %g, want 10", h)
 	}
 }
+
+// TestFinestWater holds the number of stretches drawn to the width of a frame, however many there are, and what is left to
+// what was wet.
+func TestFinestWater(t *testing.T) {
+	s := stripFixture("ridge")
+	d := &film{strip: s}
+	d.from, d.to = s.stretch()
+	d.measure(290)
+	var wet []stretch
+	const n = 20_000
+	step := (s.to - s.from) / n
+	for i := range n {
+		from := s.from + float64(i)*step
+		wet = append(wet, stretch{from, from + 0.9*step, i/5000%2 == 0})
+	}
+	got := d.seen(wet)
+	if len(got) != 4 {
+		t.Errorf("%d stretches, want the four that the eye tells apart", len(got))
+	}
+	length := 0.0
+	for _, w := range got {
+		length += w.to - w.from
+	}
+	if math.Abs(length-284) > 1 {
+		t.Errorf("%.1f px are wet of 284", length)
+	}
+}

@@ -237,19 +237,48 @@ func (d *film) ribbon(x0, x1, share, dx, dy float64) []pt {
 	return out
 }
 
+// What is wet is drawn to this, px: stretches nearer to one another are joined, shorter ones left out.
+const finest = 0.6
+
+// seen are wet stretches in px, as fine as the drawing shows: it cannot hold more than its width has room for.
+func (d *film) seen(wet []stretch) []stretch {
+	var out []stretch
+	last := map[bool]int{} // by fullness: 1 + the index of the stretch before
+	for _, w := range wet {
+		w.from, w.to = d.s.x(max(w.from, d.from)), d.s.x(min(w.to, d.to))
+		if w.to <= w.from {
+			continue
+		}
+		if k := last[w.full] - 1; k >= 0 && w.from-out[k].to < finest {
+			out[k].to = max(out[k].to, w.to)
+			continue
+		}
+		out = append(out, w)
+		last[w.full] = len(out)
+	}
+	kept := out[:0]
+	for _, w := range out {
+		if w.to-w.from >= finest/2 {
+			kept = append(kept, w)
+		}
+	}
+	return kept
+}
+
 // frame draws one moment with its left upper corner at (dx, dy).
 func (d *film) frame(c *canvas, i int, dx, dy float64) {
 	f := &d.frames[i]
-	for _, w := range f.wet {
-		a, b := d.s.x(max(w.from, d.from)), d.s.x(min(w.to, d.to))
+	water := ""
+	for _, w := range d.seen(f.wet) {
 		share := 0.0
 		if !w.full {
 			share = 0.5
 		}
-		if b > a {
-			c.polygon("water", d.ribbon(a, b, share, dx, dy))
+		if p := d.ribbon(w.from, w.to, share, dx, dy); len(p) > 2 {
+			water += pathData(p) + "Z"
 		}
 	}
+	c.path("water", water)
 	var up, down []pt
 	for _, q := range d.out {
 		up, down = append(up, pt{dx + q.x, dy + q.top}), append(down, pt{dx + q.x, dy + q.top + q.wall})
