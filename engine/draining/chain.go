@@ -42,9 +42,11 @@ func (f *friction) slope(q float64) (s, d float64) {
 
 // plug is water that fills the bore between two places of a chain.
 type plug struct {
-	v0, v1         float64 // m³
-	at0, at1       bool    // in touch with the water at the chain's joint there
-	q, before, was float64 // m³/s, positive from v0 to v1: in the middle of the step, at its beginning, in the step before
+	v0, v1                   float64 // m³
+	at0, at1                 bool    // in touch with the water at the chain's joint there
+	in0, in1                 float64 // m³/s: what ran down to its ends in the last step, and is reckoned with in this
+	got0, got1, owed0, owed1 float64 // m³ in this step: what ran down to them, what was reckoned with
+	q, before, was           float64 // m³/s, positive from v0 to v1: in the middle of the step, at its beginning, in the step before
 }
 
 // gap is what is not full of water.
@@ -72,6 +74,7 @@ type joint struct {
 	k       float64 // s²/m⁵: loss of an open end or a hole over q²
 	ends    []chainEnd
 	out     float64 // m³ left here
+	dregs   float64 // m³ of it that was the last of a column
 	flow    float64 // m³/s now
 	head    float64 // m over z, of the last step
 }

@@ -22,6 +22,7 @@ type fast struct {
 	air         []airRecord
 	outflow     [][]Outflow // by opening
 	lost        []float64   // m³, by opening
+	flowed      []float64   // m³, likewise, without the last of each column
 	elsewhere   float64     // m³ out of open ends that are no opening
 	airOpen     float64     // kg through open ends
 	noBreak     map[int]bool
@@ -52,6 +53,7 @@ func newFast(in *Input) (*fast, error) {
 		f.polytropic = 1.2
 	}
 	f.outflow, f.lost = make([][]Outflow, len(in.Openings)), make([]float64, len(in.Openings))
+	f.flowed = make([]float64, len(in.Openings))
 	f.air = make([]airRecord, len(in.Valves))
 	if err := f.tap(); err != nil {
 		return nil, err
@@ -323,7 +325,9 @@ func (f *fast) run(ctx context.Context) error {
 			return err
 		}
 		most := f.record(m)
+		from := f.time
 		f.apply(m)
+		f.recordWater(from, m.dt)
 		f.shoot()
 		if f.time >= f.in.Horizon*(1-1e-12) {
 			if f.out.Status = HorizonReached; most <= f.least() {

@@ -53,7 +53,6 @@ func (f *fast) record(m *motion) (most float64) {
 		most = max(most, math.Abs(j.flow))
 	}
 	f.recordAir(m, under)
-	f.recordWater(m)
 	return most
 }
 
@@ -137,31 +136,18 @@ func (f *fast) openVents(m *motion, r *region, in []bool) {
 	}
 }
 
-// recordWater notes what leaves through each opening.
-func (f *fast) recordWater(m *motion) {
+// recordWater notes what has left through each opening in a step of a length that is done.
+func (f *fast) recordWater(from, dt float64) {
 	for i := range f.outflow {
-		q, lost := 0.0, 0.0
-		for j := range f.joints {
-			jt := &f.joints[j]
-			if jt.opening != i {
-				continue
-			}
-			lost += jt.out
-			if jt.kind == hole {
-				q += jt.flow
-			}
-			for _, e := range jt.ends {
-				c := &f.chains[e.chain]
-				if n := len(c.plugs); jt.kind == openEnd && n > 0 && f.reaches(e) {
-					if e.last {
-						q += max(0, c.plugs[n-1].q)
-					} else {
-						q += max(0, -c.plugs[0].q)
-					}
-				}
+		lost, flowed := 0.0, 0.0
+		for _, j := range f.joints {
+			if j.opening == i {
+				lost, flowed = lost+j.out, flowed+j.out-j.dregs
 			}
 		}
-		f.outflow[i] = append(f.outflow[i], Outflow{f.time + 0.5*m.dt, q, lost + 0.5*q*m.dt})
+		before := f.lost[i]
+		f.outflow[i] = append(f.outflow[i], Outflow{from + 0.5*dt, max(0, flowed-f.flowed[i]) / dt, 0.5 * (before + lost)})
+		f.lost[i], f.flowed[i] = lost, flowed
 	}
 }
 
@@ -369,7 +355,7 @@ func (f *fast) balance() {
 		}
 	}
 	if moved > 0 {
-		r.AirBalance = math.Abs(air) / moved
+		r.AirBalance = math.Abs(air) / max(moved, 1e-6) // below a milligram nothing has moved
 	}
 }
 

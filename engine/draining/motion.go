@@ -335,6 +335,11 @@ func (m *motion) shift(i, k int, last bool) float64 {
 	c := &m.chains[i]
 	p := &c.plugs[k]
 	d := p.q * m.dt
+	if last {
+		d += p.in1 * m.dt
+	} else {
+		d -= p.in0 * m.dt
+	}
 	if last && d > 0 && m.spills(i, p.v1, true) || !last && d < 0 && m.spills(i, p.v0, false) {
 		return 0
 	}

@@ -333,13 +333,15 @@ func (f *fast) apply(m *motion) {
 			p := &c.plugs[k]
 			d0, d1 := 0.0, 0.0
 			if !p.at0 {
-				if d0 = m.shift(i, k, false); d0 > p.q*m.dt {
-					spills = append(spills, spill{i, p.v0 + d0, false, d0 - p.q*m.dt})
+				p.owed0 = p.in0 * m.dt
+				if d0 = m.shift(i, k, false); d0 > p.q*m.dt-p.owed0 {
+					spills = append(spills, spill{i, p.v0 + d0, false, d0 - p.q*m.dt + p.owed0})
 				}
 			}
 			if !p.at1 {
-				if d1 = m.shift(i, k, true); d1 < p.q*m.dt {
-					spills = append(spills, spill{i, p.v1 + d1, true, p.q*m.dt - d1})
+				p.owed1 = p.in1 * m.dt
+				if d1 = m.shift(i, k, true); d1 < p.q*m.dt+p.owed1 {
+					spills = append(spills, spill{i, p.v1 + d1, true, p.q*m.dt + p.owed1 - d1})
 				}
 			}
 			p.v0, p.v1 = p.v0+d0, p.v1+d1
@@ -372,8 +374,36 @@ func (f *fast) apply(m *motion) {
 			f.giveBack(s.chain, s.v, s.forward, left)
 		}
 	}
+	f.settleOwed(m.dt)
 	f.vanish(m)
 	f.soak()
+}
+
+// settleOwed takes back what was reckoned to run down to each end, now that what did has been added.
+func (f *fast) settleOwed(dt float64) {
+	for i := range f.chains {
+		for k := range f.chains[i].plugs {
+			p := &f.chains[i].plugs[k]
+			p.v0, p.v1 = p.v0+p.owed0, p.v1-p.owed1
+			out := f.mouth(&f.chains[i], p)
+			if short := p.v0 - p.v1; short > 0 { // so much less has left
+				if out != nil {
+					out.out -= short
+				} else {
+					f.closed += short // counted as an error of the balance
+				}
+				if p.at1 || p.owed0 > 0 {
+					p.v0 = p.v1
+				} else {
+					p.v1 = p.v0
+				}
+			}
+			if p.in0, p.in1 = 0, 0; out != nil {
+				p.in0, p.in1 = p.got0/dt, p.got1/dt
+			}
+			p.got0, p.got1, p.owed0, p.owed1 = 0, 0, 0, 0
+		}
+	}
 }
 
 // soak joins water that has run into other water, such as a puddle, with its volume kept.
@@ -418,9 +448,24 @@ func (f *fast) giveBack(i int, v float64, forward bool, volume float64) {
 		case !forward && p.v0 == v && !p.at1:
 			p.v1 += volume
 			return
+		case forward && p.v1 == v && p.at0 && f.joints[c.a].kind == tankEnd:
+			f.intoTank(&f.joints[c.a], volume)
+			return
+		case !forward && p.v0 == v && p.at1 && f.joints[c.b].kind == tankEnd:
+			f.intoTank(&f.joints[c.b], volume)
+			return
 		}
 	}
 	f.closed -= volume // counted as an error of the balance
+}
+
+// intoTank lets water into a tank.
+func (f *fast) intoTank(j *joint, volume float64) {
+	if math.IsInf(j.tank.area, 1) {
+		f.tankOut -= volume
+	} else {
+		j.level += volume / j.tank.area
+	}
 }
 
 // share gives each gap of a region its part of the air.
@@ -478,12 +523,12 @@ func (f *fast) grow(c *chain, k int, volume float64, last bool) (left float64) {
 		if last && !p.at1 {
 			_, end := c.bounds(k + 1)
 			d := min(volume, max(0, end-p.v1))
-			p.v1, volume = p.v1+d, volume-d
+			p.v1, p.got1, volume = p.v1+d, p.got1+d, volume-d
 		}
 		if !last && !p.at0 {
 			start, _ := c.bounds(k)
 			d := min(volume, max(0, p.v0-start))
-			p.v0, volume = p.v0-d, volume-d
+			p.v0, p.got0, volume = p.v0-d, p.got0+d, volume-d
 		}
 		last = !last
 	}
@@ -529,11 +574,7 @@ func (f *fast) leave(i int, forward bool, at, volume float64, hops int) (left fl
 		jt.out += volume
 		return 0
 	case tankEnd:
-		if math.IsInf(jt.tank.area, 1) {
-			f.tankOut -= volume
-		} else {
-			jt.level += volume / jt.tank.area
-		}
+		f.intoTank(jt, volume)
 		return 0
 	case meeting:
 		best, z := chainEnd{-1, false}, math.Inf(1)
@@ -603,7 +644,7 @@ func (f *fast) vanish(m *motion) {
 				continue
 			}
 			if j != nil {
-				j.out += left
+				j.out, j.dregs = j.out+left, j.dregs+left
 				if q := math.Abs(p.q); q > 0 {
 					f.time += min(2*left/q, 10*m.dt) // Q goes with the square root of what is left
 				}
@@ -616,6 +657,18 @@ func (f *fast) vanish(m *motion) {
 			k--
 		}
 	}
+}
+
+// mouth is the opening that one end of a plug stands at, nil for none.
+func (f *fast) mouth(c *chain, p *plug) *joint {
+	a, b := &f.joints[c.a], &f.joints[c.b]
+	switch {
+	case a.kind == hole && p.at0, a.kind == openEnd && p.v0 <= 1e-12*c.total():
+		return a
+	case b.kind == hole && p.at1, b.kind == openEnd && p.v1 >= c.total()*(1-1e-12):
+		return b
+	}
+	return nil
 }
 
 // sink is the opening that a plug runs out of, nil for none.
