@@ -13,6 +13,7 @@ type fast struct {
 	out         *Result
 	time        float64
 	polytropic  float64
+	repaid      float64 // m³ of water given back where gaps closed
 	held        float64 // Pa absolute: where not 0, the pressure at which air that is shut in is held
 	start       float64 // m³ in pipes at the start
 	closed      float64 // m³ by which the water grew where gaps of no volume were closed

@@ -386,6 +386,9 @@ func (f *fast) frames() {
 // describe adds what a reader must know.
 func (f *fast) describe() {
 	r := f.out
+	if f.repaid > 1e-3*r.Lost && r.Lost > 0 {
+		f.note("draining.coarse", "", "Where water ran into water more than a thousandth of what was lost had to be put right at another surface: take times with care.")
+	}
 	if r.Status == HorizonReached {
 		for _, j := range f.joints {
 			if j.kind == tankEnd && math.IsInf(j.tank.area, 1) && j.flow > 0 {

@@ -377,6 +377,43 @@ func (f *fast) apply(m *motion) {
 	f.settleOwed(m.dt)
 	f.vanish(m)
 	f.soak()
+	f.repay()
+}
+
+// repay gives back, at the surface of the longest column, the little water that grew or was lost where gaps closed, so that none is.
+func (f *fast) repay() {
+	if f.closed == 0 {
+		return
+	}
+	var best *plug
+	room := 0.0
+	for i := range f.chains {
+		c := &f.chains[i]
+		for k := range c.plugs {
+			p := &c.plugs[k]
+			if best != nil && p.v1-p.v0 <= best.v1-best.v0 {
+				continue
+			}
+			switch {
+			case !p.at0 && p.v0 > 0:
+				start, _ := c.bounds(k)
+				best, room = p, p.v0-start
+			case !p.at1 && p.v1 < c.total():
+				_, end := c.bounds(k + 1)
+				best, room = p, end-p.v1
+			}
+		}
+	}
+	if best == nil || f.closed > 0.1*(best.v1-best.v0) || -f.closed > room {
+		return
+	}
+	f.repaid += math.Abs(f.closed)
+	if !best.at0 && best.v0 > 0 {
+		best.v0 += f.closed
+	} else {
+		best.v1 -= f.closed
+	}
+	f.closed = 0
 }
 
 // settleOwed takes back what was reckoned to run down to each end, now that what did has been added.
