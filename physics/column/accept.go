@@ -120,6 +120,11 @@ func (s *sim) book() {
 			v := &s.vents[i]
 			d := v.a - s.lastV[i]
 			s.lastV[i] = v.a
+			if v.mouth.leg >= 0 && s.net.Nodes[v.node].Kind == Junction {
+				b.AirCarried += d
+				s.note(NotePushedOn)
+				continue
+			}
 			if d >= 0 {
 				v.rec.Out += d
 				b.AirOut += d
@@ -196,7 +201,13 @@ func (s *sim) heldCarries() bool {
 	for _, k := range s.moving {
 		l := &s.legs[k]
 		for side := range l.e {
-			if l.pipe >= 0 && l.e[side].at == held && outward(side)*l.q > 0 && s.carries(l, side) {
+			if l.pipe < 0 || l.e[side].at != held || outward(side)*l.q <= 0 {
+				continue
+			}
+			if p := s.facing(&l.e[side]); p != nil && s.vented(p) { // its air goes out by the valve
+				continue
+			}
+			if s.carries(l, side) {
 				s.plug = ref{k, side}
 				return true
 			}

@@ -267,10 +267,10 @@ func TestCarries(t *testing.T) {
 	n := hills(twoHills, 0.3, 50)
 	n.Nodes[0] = Node{Kind: Station, Level: 0, Flow: 0.1, Ramp: 10}
 	n.Nodes[1].Kind = Outlet
-	asked := 0
+	asked, least := 0, 1.3
 	n.Carries = func(slope, bore, velocity float64) bool {
 		asked++
-		if !(slope > 0 && slope < 1) || bore != 0.3 || velocity < 1.3 {
+		if !(slope > 0 && slope < 1) || bore != 0.3 || velocity < least {
 			t.Errorf("asked with slope %g, bore %g m, %g m/s", slope, bore, velocity)
 		}
 		return true
@@ -282,6 +282,7 @@ func TestCarries(t *testing.T) {
 	}
 	near(t, "delivery", r.Delivery, length*math.Pi/4*0.09/0.1+5, 2e-3)
 	// With water standing in the low point the plug shuts air in between.
+	least = 0 // the air that is shut in slows it
 	r = run(t, n, Settings{Horizon: 20000, Water: []Water{{0, 850, 950}}})
 	trapped := false
 	for _, e := range r.Events {

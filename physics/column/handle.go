@@ -119,6 +119,9 @@ func (s *sim) carries(l *leg, side int) bool {
 	if s.net.Carries == nil {
 		return false
 	}
+	if p := s.facing(&l.e[side]); p != nil && p.p < s.net.Atmosphere && s.vented(p) { // its valve draws air in: nothing is driven ahead
+		return false
+	}
 	sh := s.shape[l.pipe]
 	slope := sh.slopeFrom(l.e[side].w, 2*side-1)
 	c := sh.seg[sh.find(l.e[side].w, 0)]
@@ -146,7 +149,9 @@ func (s *sim) arrive(w watch) {
 			s.meet(e.pocket)
 			return
 		}
-		e.at = held
+		beyond := outward(w.side) * (e.w - w.value)
+		e.at, e.w = held, w.value
+		s.hand(s.runsTo(l.pipe, e.w, 2*w.side-1, ref{w.k, w.side}, 0), beyond, 0)
 		s.event(Spills, l.pipe, e.w, -1, s.facing(e))
 	default:
 		s.atEnd(w.k, w.side)
@@ -166,7 +171,7 @@ func (s *sim) drown(i int) {
 	v := &s.vents[i]
 	v.wet, v.early, v.staged = true, false, false
 	v.rec.Wet, v.rec.WetSince = true, s.t
-	if v.pocket < 0 {
+	if v.pocket < 0 || v.pipe < 0 {
 		return
 	}
 	p := &s.pockets[v.pocket]
@@ -349,23 +354,25 @@ func (s *sim) usedUp(k int) {
 		}
 		return
 	}
-	v := l.e[upper].w - l.e[lower].w
 	s.event(Clears, l.pipe, l.e[lower].w, -1, nil)
-	t := target{}
-	for side := range l.e {
-		if l.e[side].at == held {
-			t = l.e[side].to
-		}
-	}
-	if t.kind == nowhere {
-		for side := range l.e {
-			if t.kind == nowhere && s.shape[l.pipe].falls(l.e[side].w, 2*side-1) {
-				t = s.runsTo(l.pipe, l.e[side].w, 2*side-1, ref{k, side}, 0)
-			}
-		}
-	}
-	s.hand(t, v, 0)
+	s.hand(s.downFrom(k), l.e[upper].w-l.e[lower].w, 0)
 	s.drop(k)
+}
+
+// downFrom is where the water of a plug goes that air has broken through: to the low point within it, or down from its lower end.
+func (s *sim) downFrom(k int) target {
+	l := &s.legs[k]
+	sh := s.shape[l.pipe]
+	for _, t := range sh.turns {
+		if !t.crest && t.w >= l.e[lower].w && t.w <= l.e[upper].w {
+			return target{kind: ontoPuddle, puddle: s.puddleAt(l.pipe, -1, t.w)}
+		}
+	}
+	side := lower
+	if sh.levelAt(sh.mark(l.e[upper].w, 0)) < sh.levelAt(sh.mark(l.e[lower].w, 0)) {
+		side = upper
+	}
+	return s.runsTo(l.pipe, l.e[side].w, 2*side-1, ref{k, side}, 0)
 }
 
 // seal makes a column of a puddle that has closed the bore.
@@ -387,7 +394,7 @@ func (s *sim) seal(i int) {
 	a, b := q.w-q.spread[0]*f, q.w+q.spread[1]*f
 	k := s.newLeg(q.pipe, end{at: free, w: a}, end{at: free, w: b})
 	l := &s.legs[k]
-	l.active = true
+	l.active, l.thin = true, 0.5*q.v
 	s.oneWay(k)
 	// Both levels rise alike: what comes from below passes in proportion to the length that the other limb takes for a height.
 	all := q.spread[0] + q.spread[1]
@@ -454,6 +461,9 @@ func (s *sim) oneWay(k int) {
 	}
 }
 
+// partBores is the length of the first gap where water parts, in bores.
+const partBores = 0.1
+
 // part lets air into a full pipe at a valve that admits it, where the head has fallen below the atmosphere.
 func (s *sim) part(i int) {
 	v := &s.vents[i]
@@ -462,21 +472,22 @@ func (s *sim) part(i int) {
 		if !(l.e[lower].w < v.w && v.w < l.e[upper].w) {
 			continue
 		}
-		gap := 4 * s.leastLeg(l)
+		gap, room := partBores/goneShare*s.leastLeg(l), 2*s.plug0(l)
 		low, high := v.w, v.w+gap // the column that goes on keeps its crest
 		if l.q < 0 {
 			low, high = v.w-gap, v.w
 		}
-		if low <= l.e[lower].w || high >= l.e[upper].w {
+		if low-room <= l.e[lower].w || high+room >= l.e[upper].w {
 			return
 		}
 		q, top := l.q, l.e[upper]
 		first := end{at: free, w: low}
 		second := end{at: free, w: high}
-		if s.shape[v.pipe].falls(v.w, 1) && q >= 0 {
+		sh := s.shape[v.pipe]
+		if q >= 0 && (sh.falls(v.w, 1) || sh.slopeFrom(v.w, 1) >= 0) { // what goes on runs down beneath the air that comes in
 			first.at = held
 		}
-		if s.shape[v.pipe].falls(v.w, -1) && q <= 0 {
+		if q <= 0 && (sh.falls(v.w, -1) || sh.slopeFrom(v.w, -1) >= 0) {
 			second.at = held
 		}
 		stuck := l.oneWay

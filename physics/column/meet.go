@@ -10,6 +10,7 @@ func (s *sim) meet(k int) {
 	m := Meeting{Time: s.t, Vent: -1, Head: s.gauge(p.p), Left: p.m}
 	toward, perWave, residual := 0.0, 0.0, 0.0
 	for _, r := range p.ends {
+		perWave += s.behindBeginning(r)
 		l := &s.legs[r.leg]
 		sh := s.shape[l.pipe]
 		e := &l.e[r.side]
@@ -52,6 +53,33 @@ func (s *sim) meet(k int) {
 		l := &s.legs[joined]
 		s.res.Meetings[n-1].Shared = l.q / s.areaOf(l)
 	}
+}
+
+// behindBeginning is g A/a of what stands behind a column that has only just begun at a node: of the node's other pipes, and without
+// end at a tank.
+func (s *sim) behindBeginning(r ref) float64 {
+	l := &s.legs[r.leg]
+	side := 1 - r.side
+	if l.pipe < 0 || l.e[side].at != atNode || s.beginning(l) < 0 {
+		return 0
+	}
+	n := s.nodeOf(l, side)
+	switch s.net.Nodes[n].Kind {
+	case Tank:
+		return math.Inf(1)
+	case Junction:
+	default:
+		return 0
+	}
+	sum := 0.0
+	for _, o := range s.legsAt[n] {
+		if other := &s.legs[o.leg]; o.leg != r.leg && !other.dead && other.pipe >= 0 {
+			sh := s.shape[other.pipe]
+			c := &sh.seg[sh.find(other.e[o.side].w, other.e[o.side].hint)]
+			sum += s.net.Gravity * c.area / s.wave(other.pipe, c.section)
+		}
+	}
+	return sum
 }
 
 // Slam is the sudden rise of head, m, when the last air leaves an opening at a gauge head h1 (m) and columns that brought a flow

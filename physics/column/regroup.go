@@ -174,6 +174,13 @@ func (s *sim) placeVents() {
 	for i := range s.vents {
 		v := &s.vents[i]
 		v.pocket = -1
+		if v.mouth.leg >= 0 {
+			v.pocket = s.beforeMouth(v.mouth)
+			if v.wet = v.pocket < 0; !v.wet {
+				s.pockets[v.pocket].vents = append(s.pockets[v.pocket].vents, i)
+			}
+			continue
+		}
 		if v.wet {
 			continue
 		}
@@ -186,6 +193,21 @@ func (s *sim) placeVents() {
 		p := &s.pockets[v.pocket]
 		p.vents = append(p.vents, i)
 	}
+}
+
+// beforeMouth is the closed pocket that stands at a pipe's end under water, −1 for none.
+func (s *sim) beforeMouth(r ref) int {
+	list := s.order[r.leg]
+	if len(list) == 0 {
+		return -1
+	}
+	k := list[r.side*(len(list)-1)]
+	l := &s.legs[k]
+	e := &l.e[1-r.side]
+	if l.e[r.side].at != atNode || s.beginning(l) < 0 || e.pocket < 0 || s.pockets[e.pocket].open {
+		return -1
+	}
+	return e.pocket
 }
 
 // pocketAt is the pocket in which a place stands; −1: in water.

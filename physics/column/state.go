@@ -78,6 +78,7 @@ type leg struct {
 	inert  float64
 	lost   float64
 	lastX  float64 // x at the step before
+	thin   float64 // volume at which a plug breaks, where it was made smaller than most
 	dq     float64 // acceleration that drives it, whether it may follow or not
 }
 
@@ -126,6 +127,7 @@ type vent struct {
 	lin         [4]linearOut // near no differential, by opening
 	rec         VentRecord
 	parted      int // times the water parted here
+	mouth       ref // the pipe's end in a tank through which air blows out; leg −1: an air valve, or a hole
 }
 
 // linearOut is the slope of an opening's flow at differentials so small that it is taken as linear, kg/(s·Pa).
@@ -259,6 +261,7 @@ func newSim(net *Network, set Settings) *sim {
 			s.vents = append(s.vents, s.newVent(-1, 0, n, 0, &Vent{Name: net.Nodes[n].Name, In: o, Out: o}))
 		}
 	}
+	s.mouths()
 	s.res.Vents = make([][]VentRecord, len(net.Pipes))
 	for i := range net.Pipes {
 		s.res.Vents[i] = make([]VentRecord, len(net.Pipes[i].Vents))
@@ -273,8 +276,40 @@ func newSim(net *Network, set Settings) *sim {
 	return s
 }
 
+// mouths adds the ends of pipes under the water of tanks and junctions: air that is pushed there blows out through the water, against its
+// pressure. From a tank it is gone; into a junction it goes on as bubbles with what flows there, and is not followed.
+func (s *sim) mouths() {
+	for n := range s.net.Nodes {
+		if k := s.net.Nodes[n].Kind; k != Tank && k != Junction {
+			continue
+		}
+		for _, r := range s.at[n] {
+			c := s.shape[r.leg].seg[r.side*(len(s.shape[r.leg].seg)-1)]
+			v := s.newVent(-1, 0, n, 0, &Vent{Out: opening.Orifice{Area: c.area, Coefficient: mouthCoefficient}})
+			v.mouth, v.wet = r, true
+			s.vents = append(s.vents, v)
+		}
+	}
+}
+
+// mouthCoefficient is that of a square-edged end (common practice, no source).
+const mouthCoefficient = 0.6
+
+// outside is the pressure against which a vent lets air out, Pa.
+func (s *sim) outside(v *vent) float64 {
+	pa := s.net.Atmosphere
+	if v.mouth.leg < 0 {
+		return pa
+	}
+	h := s.level[v.node]
+	if s.net.Nodes[v.node].Kind == Junction {
+		h = s.heads.h[v.node]
+	}
+	return pa + s.rhoG*max(0, h-s.shape[v.mouth.leg].level[v.mouth.side])
+}
+
 func (s *sim) newVent(pipe, index, node int, w float64, d *Vent) vent {
-	v := vent{pipe: pipe, index: index, node: node, w: w, data: d, pocket: -1, ai: -1}
+	v := vent{pipe: pipe, index: index, node: node, w: w, data: d, pocket: -1, ai: -1, mouth: ref{leg: -1}}
 	pa, ta := s.net.Atmosphere, s.net.Temperature
 	for k, o := range []opening.Opening{d.In, d.Out, d.Staged, d.Small} {
 		if o == nil {
@@ -294,7 +329,7 @@ func (s *sim) newVent(pipe, index, node int, w float64, d *Vent) vent {
 // pass returns the air that leaves through a vent, kg/s, negative where it comes in, at a pressure p (Pa) and a density of the
 // air in the pipe.
 func (s *sim) pass(v *vent, p, rho float64) float64 {
-	pa := s.net.Atmosphere
+	pa := s.outside(v)
 	dp := p - pa
 	k := ventOut
 	switch {
@@ -359,7 +394,7 @@ func (s *sim) newLeg(pipe int, a, b end) int {
 		s.legs = append(s.legs, leg{})
 		k = len(s.legs) - 1
 	}
-	s.legs[k] = leg{pipe: pipe, e: [2]end{a, b}, qi: -1, xi: -1}
+	s.legs[k] = leg{pipe: pipe, e: [2]end{a, b}, qi: -1, xi: -1, thin: math.Inf(1)}
 	for side := range s.legs[k].e {
 		s.legs[k].e[side].i, s.legs[k].e[side].pocket = -1, -1
 	}

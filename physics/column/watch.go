@@ -38,7 +38,7 @@ func (s *sim) watch() {
 	}
 	for _, k := range s.watched {
 		if l := &s.legs[k]; l.stuck {
-			s.add(watch{kind: wUncheck, k: k})
+			s.add(watch{kind: wUncheck, k: k, value: s.opensAt(l)})
 		}
 	}
 	for _, k := range s.breathing {
@@ -93,9 +93,39 @@ func (s *sim) watchLeg(k int) {
 		}
 	}
 	if moves {
-		s.add(watch{kind: wUsedUp, k: k, value: s.leastLeg(l)})
+		s.add(watch{kind: wUsedUp, k: k, value: s.thin(l)})
 	}
 }
+
+// plugBores is the length, in bores, below which a plug between two pockets no longer closes the pipe: air breaks through it and its water
+// runs to the next below. A face of water lets air in as a nose about as long as the bore (T. B. Benjamin, J. Fluid Mech. 31 (1968) 209;
+// from memory), and there is one at either face. New plugs are at least twice as long.
+const plugBores = 2.0
+
+// opensAt is the head, m, that moves what is held: a check valve opens at RestHead; water enters a pipe against shut-in air once it stands
+// half a bore above it, since the two must pass one another (an assumption: the mouth is then half full).
+func (s *sim) opensAt(l *leg) float64 {
+	b := s.beginning(l)
+	if b < 0 {
+		return s.set.restHead()
+	}
+	p := s.facing(&l.e[1-b])
+	if n := s.nodeOf(l, b); p == nil || p.open || s.vented(p) && s.net.Nodes[n].Kind == Station {
+		return s.set.restHead()
+	}
+	return max(s.set.restHead(), 0.5*s.shape[l.pipe].seg[s.shape[l.pipe].find(l.e[b].w, l.e[b].hint)].bore)
+}
+
+// thin is the volume at which a leg no longer is a column: a plug's is that of plugBores, at a node it is used up.
+func (s *sim) thin(l *leg) float64 {
+	if l.e[lower].at == atNode || l.e[upper].at == atNode {
+		return s.leastLeg(l)
+	}
+	return min(l.thin, s.plug0(l))
+}
+
+// plug0 is the least volume of a plug.
+func (s *sim) plug0(l *leg) float64 { return plugBores / goneShare * s.leastLeg(l) }
 
 // leastLeg is the volume at which a leg counts as used up.
 func (s *sim) leastLeg(l *leg) float64 {
@@ -209,7 +239,7 @@ func (s *sim) measure(t float64, y, g []float64) {
 				asked = true
 			}
 			l := &s.legs[w.k]
-			g[i] = float64(l.oneWay) * l.dq
+			g[i] = float64(l.oneWay)*l.dq*l.inert - w.value
 		case wStageOn, wStageOff, wEarly, wReopen:
 			v := &s.vents[w.k]
 			dp := s.pockets[v.pocket].p - s.net.Atmosphere
@@ -242,11 +272,16 @@ func (s *sim) missed() int {
 			}
 		case wGone:
 			p := &s.pockets[w.k]
-			if p.v < p.least && p.v < p.was {
+			if p.v < p.least && p.v < p.was || p.v < 0.3*p.least {
 				return i
 			}
 		case wUsedUp:
-			if l := &s.legs[w.k]; l.e[upper].w-l.e[lower].w < -s.hair(l) {
+			l := &s.legs[w.k]
+			least := 0.99 * w.value
+			if l.e[lower].at == atNode || l.e[upper].at == atNode { // it may have begun with nothing
+				least = -s.hair(l)
+			}
+			if l.e[upper].w-l.e[lower].w < least {
 				return i
 			}
 		case wRelease, wDetach:
@@ -258,7 +293,7 @@ func (s *sim) missed() int {
 				return i
 			}
 		case wUncheck:
-			if l := &s.legs[w.k]; float64(l.oneWay)*l.dq*l.inert > 1e-3 {
+			if l := &s.legs[w.k]; float64(l.oneWay)*l.dq*l.inert > 1.05*w.value {
 				return i
 			}
 		case wSeal:
