@@ -227,12 +227,11 @@ func (r *reader) assumeBurst() {
 
 // The most events of a sort that are made where none are written.
 const (
-	mostDefaultScours = 20
-	mostDefaultBursts = 5
+	mostDefaultScours = 6
 )
 
 // defaultEvents makes the usual events: a restart after standing, the first filling, draining through each scour, and a
-// break right through at the lowest point of each run of the main route.
+// break right through at the lowest point of the main route.
 func (r *reader) defaultEvents() {
 	flows := r.firstCase(Pumping, Gravity)
 	stands := r.firstCase(Standing)
@@ -246,7 +245,7 @@ func (r *reader) defaultEvents() {
 		}
 	}
 	if from := r.firstCase(Pumping, Gravity, Standing); from >= 0 {
-		r.defaultBursts(from)
+		r.defaultBurst(from)
 	}
 	if n := len(r.line.Events); n > 0 {
 		r.assume("event.default", "cases", fmt.Sprintf("No draining, burst, filling or restart is given; the usual %d are taken: %s.", n, r.eventList()))
@@ -268,23 +267,20 @@ func (r *reader) addEvent(e Event) {
 	r.line.Events = append(r.line.Events, e)
 }
 
-func (r *reader) defaultBursts(after int) {
+func (r *reader) defaultBurst(after int) {
 	if len(r.line.Routes) == 0 {
 		return
 	}
-	for i, leg := range r.line.Routes[0].Legs {
-		if i == mostDefaultBursts {
-			return
-		}
-		run := &r.line.Runs[leg.Run]
-		low := run.Points[0]
-		for _, p := range run.Points {
-			if p.Obvert < low.Obvert {
-				low = p
+	at, low := Place{Run: -1}, math.Inf(1)
+	for _, leg := range r.line.Routes[0].Legs {
+		for _, p := range r.line.Runs[leg.Run].Points {
+			if p.Obvert < low {
+				at, low = Place{Run: leg.Run, Chainage: p.Chainage}, p.Obvert
 			}
 		}
-		r.addEvent(Event{Name: fmt.Sprintf("Burst on %s at %s", run.Name, chainages(low.Chainage)), Kind: Burst, After: after,
-			At: Place{Run: leg.Run, Chainage: low.Chainage}})
+	}
+	if at.Run >= 0 {
+		r.addEvent(Event{Name: fmt.Sprintf("Burst on %s at %s", r.line.Runs[at.Run].Name, chainages(at.Chainage)), Kind: Burst, After: after, At: at})
 	}
 }
 

@@ -396,7 +396,7 @@ func TestDefaultEvents(t *testing.T) {
 			t.Errorf("event %+v", e)
 		}
 	}
-	want := []string{"Restart", "First filling", "Draining through scour at 0+100 on Valley main", "Burst on Rising main at 0+000", "Burst on Valley main at 0+100"}
+	want := []string{"Restart", "First filling", "Draining through scour at 0+100 on Valley main", "Burst on Rising main at 0+000"}
 	if !reflect.DeepEqual(names, want) {
 		t.Fatalf("events %q, want %q", names, want)
 	}

@@ -45,7 +45,25 @@ func (s *solver) sized(name string, run int, chainage float64) sizing.Place {
 		p.Cases = append(p.Cases, sizing.CaseState{Name: s.l.Cases[k].Name, Kind: s.l.Cases[k].Kind, Flow: max(flow, -flow), Head: st.PressureHead})
 	}
 	p.Hole = s.hole(run)
+	p.DrainWater = s.drainFlow(run, chainage)
 	return p
+}
+
+// drainFlow is the largest flow of water that a draining on purpose takes from a valve's place, by volume the air that it asked for; 0 where none does.
+func (s *solver) drainFlow(run int, chainage float64) float64 {
+	most := 0.0
+	for i := range s.res.Passed {
+		p := &s.res.Passed[i]
+		if p.Draining == nil || s.l.Events[p.Event].Kind != line.Draining {
+			continue
+		}
+		for j := range p.Draining.Valves {
+			if v := &p.Draining.Valves[j]; v.Run == run && v.Chainage == chainage {
+				most = max(most, v.FreePeak)
+			}
+		}
+	}
+	return most
 }
 
 // hole is the partial burst that the user's own events look at on a run, the largest of them.

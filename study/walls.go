@@ -40,6 +40,9 @@ func (s *solver) wallOf(sec *line.Section, modulus float64) wall {
 		return w
 	}
 	shell := pipe.Shell{Bore: sec.Bore, Wall: sec.Wall, Modulus: sec.Modulus, Poisson: sec.Poisson}
+	if size, err := pipe.Lookup(sec.Size); err == nil { // a lining does not bear
+		shell.Bore += 2 * size.Lining
+	}
 	b, err := pipe.Collapse(pipe.Vacuum{Shell: shell, Ovality: sec.Ovality, Factor: max(1, s.l.Practice.CollapseFactor.Value),
 		Soil: pipe.Soil{Modulus: sec.SoilModulus, Cover: sec.Cover, WaterTable: sec.WaterTable}})
 	if err == nil {

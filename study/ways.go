@@ -86,14 +86,12 @@ func (s *solver) concerns(in *costing.ComparisonInput, kases []int) int {
 		c := costing.Concern{Name: v.Name, Place: costing.Place{Name: v.Name, Run: v.Run, Chainage: v.Chainage}, Height: v.Seat - v.Obvert,
 			Sealing: v.Sealing, Unknown: v.Record < 0 || !s.shuts(v.Record), Record: v.Record,
 			HighPoint: s.onHighPoint(v.Run, v.Chainage)}
-		needed, margin := 0.0, math.Inf(1)
 		for j, k := range kases {
 			state := v.Cells[k].State
-			must := !placed.Isolated && (state == sealing.Drips || state == sealing.Tight || state == sealing.Open && flowing(&s.l.Cases[k]) && s.controls(v, k))
+			// One that holds by what it held before is left to it: a set point is sought for those that must shut anew.
+			holds := state == sealing.Tight && v.Cells[k].Rule != sealing.Falling
+			must := !placed.Isolated && (state == sealing.Drips || holds || state == sealing.Open && flowing(&s.l.Cases[k]) && s.controls(v, k))
 			concerned[j] = append(concerned[j], must)
-			if x := &v.Cells[k]; must && (x.State == sealing.Drips || x.State == sealing.Tight) && x.Margin < margin {
-				needed, margin = x.Needed, x.Margin // a valve once shut needs less
-			}
 			if !must || state == sealing.Tight {
 				continue
 			}
@@ -101,9 +99,6 @@ func (s *solver) concerns(in *costing.ComparisonInput, kases []int) int {
 			if lack := v.Sealing - s.headNow(v, k); worst < 0 || lack > lacks {
 				worst, lacks = i, lack
 			}
-		}
-		if needed > 0 && !c.Unknown {
-			c.Sealing = needed
 		}
 		in.Valves = append(in.Valves, c)
 	}
@@ -176,11 +171,11 @@ func (s *solver) places(in *costing.ComparisonInput, worst int) {
 	if s.flowsBack(v.Run) {
 		end = run.Points[0].Chainage
 	}
-	in.Sustaining = []costing.Place{{Name: "behind " + v.Name, Run: v.Run, Chainage: v.Chainage}}
+	in.Sustaining = []costing.Place{{Name: v.Name, Run: v.Run, Chainage: v.Chainage}}
 	if end != v.Chainage {
-		in.Sustaining = append(in.Sustaining, costing.Place{Name: "at the end of " + run.Name, Run: v.Run, Chainage: end})
+		in.Sustaining = append(in.Sustaining, costing.Place{Name: "the end of " + run.Name, Run: v.Run, Chainage: end})
 	}
-	in.Profile, in.Summit = run.Points, costing.Place{Name: "under " + v.Name, Run: v.Run, Chainage: v.Chainage}
+	in.Profile, in.Summit = run.Points, costing.Place{Name: v.Name, Run: v.Run, Chainage: v.Chainage}
 	in.Spots = s.spots(v)
 }
 
