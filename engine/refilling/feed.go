@@ -61,10 +61,30 @@ func (m *model) nodes() error {
 		}
 		m.net.Nodes[n] = out
 	}
+	m.followBoosters()
 	if len(m.source) == 0 {
 		return fmt.Errorf("refilling: case %q feeds the line from nowhere: no station runs in it and no tank stands above the line", c.Name)
 	}
 	return nil
+}
+
+// followBoosters lets a booster give no more than the one station before it is throttled to.
+func (m *model) followBoosters() {
+	flow := 0.0
+	for _, n := range m.source {
+		switch nd := &m.net.Nodes[n]; {
+		case nd.Booster:
+		case nd.Flow == 0 || flow > 0:
+			return
+		default:
+			flow = nd.Flow
+		}
+	}
+	for _, n := range m.source {
+		if nd := &m.net.Nodes[n]; nd.Booster && nd.Flow == 0 {
+			nd.Flow = flow
+		}
+	}
 }
 
 // feedingTank is the highest tank where no station runs; −1 where one does.
@@ -182,13 +202,14 @@ func (m *model) station(n int, out *column.Node) error {
 	m.source = append(m.source, n)
 	if !st.HasSump {
 		out.Booster = true
-		m.note("refilling.booster", nd.Name, "%s starts when water stands at it, and its drive gives way as far as its suction falls below 1.5 m.", nd.Name)
-		return nil
+		m.note("refilling.booster", nd.Name, "%s starts when water stands at it. Its drive is taken to give way as its suction falls from 2.5 to 0.5 m, and to hold the start flow.", nd.Name)
+	} else {
+		out.Kind, out.Level, out.NoCheck = column.Station, st.SuctionLevel, st.Check == line.CheckNone
 	}
 	set := l.Cases[m.in.Case].Stations[n]
-	out.Kind, out.Level, out.NoCheck = column.Station, st.SuctionLevel, st.Check == line.CheckNone
 	out.Ramp, out.FreeAt, out.Flow = m.ramp(), m.in.Release, m.in.Flow
 	switch {
+	case out.Booster && out.Flow == 0:
 	case out.Flow > 0:
 	case set.Flow > 0:
 		out.Flow = set.Flow

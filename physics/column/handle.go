@@ -56,14 +56,18 @@ func (s *sim) beginning(l *leg) int {
 
 // hold keeps a leg that has only just begun from drawing back into its node: it waits there until it is pushed out.
 func (s *sim) hold(l *leg) {
-	l.stuck, l.q, l.active = true, 0, true
+	l.stuck, l.q, l.active, l.heldAt = true, 0, true, s.t
 	l.oneWay = int8(-outward(s.beginning(l)))
 }
 
 // turned is a leg whose flow would turn where it may run one way only.
 func (s *sim) turned(k int) {
 	l := &s.legs[k]
-	if s.beginning(l) >= 0 {
+	if b := s.beginning(l); b >= 0 {
+		if n := s.nodeOf(l, b); s.airEnters(l, n) {
+			s.dryNode(n)
+			return
+		}
 		s.hold(l)
 		return
 	}
@@ -72,6 +76,25 @@ func (s *sim) turned(k int) {
 	}
 	l.stuck, l.q = true, 0
 	s.event(CheckShut, l.pipe, l.e[lower].w, -1, nil)
+}
+
+// airEnters tells whether air that pushes a beginning back into its node finds room there: at a junction to which nothing else brings water.
+func (s *sim) airEnters(l *leg, n int) bool {
+	if s.net.Nodes[n].Kind != Junction || s.net.Nodes[n].Hole > 0 {
+		return false
+	}
+	leaves := false
+	for _, r := range s.legsAt[n] {
+		other := &s.legs[r.leg]
+		if other.dead || other.pipe < 0 || other == l {
+			continue
+		}
+		if outward(r.side)*other.q > 1e-3*s.areaOf(other) || other.oneWay != 0 && s.beginning(other) < 0 {
+			return false
+		}
+		leaves = leaves || !other.fixed && s.beginning(other) < 0
+	}
+	return leaves
 }
 
 func (s *sim) switchVent(w watch) {
@@ -102,6 +125,8 @@ func (s *sim) vented(p *pocket) bool {
 		switch {
 		case v.wet:
 			continue
+		case v.mouth.leg >= 0:
+			return true
 		case v.early:
 			k = ventSmall
 		case v.staged:
@@ -479,6 +504,11 @@ func (s *sim) part(i int) {
 		}
 		if low-room <= l.e[lower].w || high+room >= l.e[upper].w {
 			return
+		}
+		for side := range l.e {
+			if p := s.facing(&l.e[side]); p != nil && !p.open && p.v < 10*gap {
+				return // there is no room for the water that gives way
+			}
 		}
 		q, top := l.q, l.e[upper]
 		first := end{at: free, w: low}

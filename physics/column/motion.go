@@ -153,36 +153,45 @@ func (s *sim) rates(t float64, y, d []float64) {
 		d[s.li[n]] = s.inflow(n) / s.net.Nodes[n].Area
 	}
 	for _, n := range s.boosting {
-		d[s.bi[n]] = s.throttle(n)
+		d[s.bi[n]] = s.throttle(n, t)
 	}
 }
 
-// A booster's drive keeps a head before it: it gives way while that is below suctionHead, m, at boostRate per second and metre.
+// A booster's drive gives way in proportion, from suctionHigh (m before it) to nothing at suctionLow, and, where it is throttled, from a
+// flow flowBand below the one allowed to as much above it. It follows within driveTime, s. In proportion, since a drive that integrates
+// swings against the columns' inertia without damping (assumptions, no source).
 const (
-	suctionHead = 1.5
-	boostRate   = 0.02
+	suctionHigh = 2.5
+	suctionLow  = 0.5
+	flowBand    = 0.05
+	driveTime   = 1.0
 )
 
 // throttle is how fast a booster's drive opens, 1/s; it stays between shut (0) and full (1).
-func (s *sim) throttle(n int) float64 {
+func (s *sim) throttle(n int, t float64) float64 {
 	r := s.at[n][0]
-	rate := boostRate * (s.heads.h[n] - s.shape[r.leg].level[r.side] - suctionHead)
-	rate = min(max(rate, -5*boostRate), 5*boostRate)
-	if b := s.boost[n]; b >= 1 && rate > 0 || b <= 0 && rate < 0 {
-		return 0
+	nd := &s.net.Nodes[n]
+	wanted := (s.heads.h[n] - s.shape[r.leg].level[r.side] - suctionLow) / (suctionHigh - suctionLow)
+	if nd.Flow > 0 && (nd.FreeAt == 0 || t < nd.FreeAt) {
+		wanted = min(wanted, (1+flowBand-s.drawn(n)/nd.Flow)/(2*flowBand))
 	}
-	return rate
+	return (min(max(wanted, 0), 1) - s.boost[n]) / driveTime
 }
 
-// lifts is what a booster's pumps add, at the flow of all pipes that begin at it.
-func (s *sim) lifts(n int) float64 {
+// drawn is what a booster delivers: the flow of all pipes that begin at it.
+func (s *sim) drawn(n int) float64 {
 	out := 0.0
 	for _, r := range s.legsAt[n] {
 		if r.side == lower && s.legs[r.leg].pipe >= 0 {
 			out += s.legs[r.leg].q
 		}
 	}
-	h, _ := s.net.Nodes[n].Pumps.Head(max(0, out))
+	return out
+}
+
+// lifts is what a booster's pumps add, at the flow of all pipes that begin at it.
+func (s *sim) lifts(n int) float64 {
+	h, _ := s.net.Nodes[n].Pumps.Head(max(0, s.drawn(n)))
 	return max(0, h) * min(1, max(0, s.boost[n]))
 }
 

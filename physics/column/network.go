@@ -101,11 +101,11 @@ type Node struct {
 	Loss  float64 `unit:"1"`  // K on v²/2g where water enters the pipe from a tank or station, besides the velocity head itself
 
 	Pumps     Lift    // of a station, running; nil: they stand still
-	Flow      float64 `unit:"m³/s"` // to which a station is throttled; 0: as the pumps give
+	Flow      float64 `unit:"m³/s"` // to which a station, or a booster, is throttled; 0: as the pumps give
 	FreeAt    float64 `unit:"s"`    // time at which the throttle is opened; 0: never
 	Ramp      float64 `unit:"s"`    // in which flow and head of a station rise from nothing; 0: 1 s
 	NoCheck   bool    // water may run back through the station
-	Booster   bool    // a junction with pumps: their head is added where pipes begin here, as far as the head before them stays above 1.5 m
+	Booster   bool    // a junction with pumps: their head is added where pipes begin here, as far as the head before them stays above 0.5 to 2.5 m
 	Demand    float64 `unit:"m³/s"` // drawn off at a junction while water stands there
 	Hole      float64 `unit:"m²"`   // Cd·A of an opening to the air at a junction: a scour, a burst; 0: none
 	HoleLevel float64 `unit:"m"`    // at which it lets out, above datum

@@ -78,6 +78,7 @@ type leg struct {
 	inert  float64
 	lost   float64
 	lastX  float64 // x at the step before
+	heldAt float64 // time at which it was held back at its beginning
 	thin   float64 // volume at which a plug breaks, where it was made smaller than most
 	dq     float64 // acceleration that drives it, whether it may follow or not
 }
@@ -126,8 +127,9 @@ type vent struct {
 	out         float64      // kg/s now
 	lin         [4]linearOut // near no differential, by opening
 	rec         VentRecord
-	parted      int // times the water parted here
-	mouth       ref // the pipe's end in a tank through which air blows out; leg −1: an air valve, or a hole
+	parted      int     // times the water parted here
+	bubbles     float64 // volume of air that a mouth lets out per differential, m³/(s·Pa)
+	mouth       ref     // the pipe's end in a tank through which air blows out; leg −1: an air valve, or a hole
 }
 
 // linearOut is the slope of an opening's flow at differentials so small that it is taken as linear, kg/(s·Pa).
@@ -285,15 +287,17 @@ func (s *sim) mouths() {
 		}
 		for _, r := range s.at[n] {
 			c := s.shape[r.leg].seg[r.side*(len(s.shape[r.leg].seg)-1)]
-			v := s.newVent(-1, 0, n, 0, &Vent{Out: opening.Orifice{Area: c.area, Coefficient: mouthCoefficient}})
+			v := s.newVent(-1, 0, n, 0, &Vent{})
 			v.mouth, v.wet = r, true
+			v.bubbles = c.area * noseSpeed * math.Sqrt(s.net.Gravity*c.bore) / (0.5 * s.rhoG * c.bore)
 			s.vents = append(s.vents, v)
 		}
 	}
 }
 
-// mouthCoefficient is that of a square-edged end (common practice, no source).
-const mouthCoefficient = 0.6
+// noseSpeed is the speed of a long bubble's nose over √(g·bore) (D. T. Dumitrescu, ZAMM 23 (1943) 139; from memory): a pipe's end lets
+// air out at that speed where its pressure exceeds the water's by half a bore of head, and in proportion.
+const noseSpeed = 0.35
 
 // outside is the pressure against which a vent lets air out, Pa.
 func (s *sim) outside(v *vent) float64 {
@@ -331,6 +335,9 @@ func (s *sim) newVent(pipe, index, node int, w float64, d *Vent) vent {
 func (s *sim) pass(v *vent, p, rho float64) float64 {
 	pa := s.outside(v)
 	dp := p - pa
+	if v.mouth.leg >= 0 {
+		return rho * v.bubbles * max(0, dp)
+	}
 	k := ventOut
 	switch {
 	case dp < 0:
@@ -394,7 +401,7 @@ func (s *sim) newLeg(pipe int, a, b end) int {
 		s.legs = append(s.legs, leg{})
 		k = len(s.legs) - 1
 	}
-	s.legs[k] = leg{pipe: pipe, e: [2]end{a, b}, qi: -1, xi: -1, thin: math.Inf(1)}
+	s.legs[k] = leg{pipe: pipe, e: [2]end{a, b}, qi: -1, xi: -1, thin: math.Inf(1), heldAt: -mouthRest}
 	for side := range s.legs[k].e {
 		s.legs[k].e[side].i, s.legs[k].e[side].pocket = -1, -1
 	}

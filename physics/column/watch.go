@@ -116,6 +116,9 @@ func (s *sim) opensAt(l *leg) float64 {
 	return max(s.set.restHead(), 0.5*s.shape[l.pipe].seg[s.shape[l.pipe].find(l.e[b].w, l.e[b].hint)].bore)
 }
 
+// mouthRest is how long a pipe's end that was pushed back stays as it is, s: what would come and go there by ripples is one event.
+const mouthRest = 2.0
+
 // thin is the volume at which a leg no longer is a column: a plug's is that of plugBores, at a node it is used up.
 func (s *sim) thin(l *leg) float64 {
 	if l.e[lower].at == atNode || l.e[upper].at == atNode {
@@ -239,7 +242,7 @@ func (s *sim) measure(t float64, y, g []float64) {
 				asked = true
 			}
 			l := &s.legs[w.k]
-			g[i] = float64(l.oneWay)*l.dq*l.inert - w.value
+			g[i] = min(float64(l.oneWay)*l.dq*l.inert-w.value, t-l.heldAt-mouthRest)
 		case wStageOn, wStageOff, wEarly, wReopen:
 			v := &s.vents[w.k]
 			dp := s.pockets[v.pocket].p - s.net.Atmosphere
@@ -293,7 +296,7 @@ func (s *sim) missed() int {
 				return i
 			}
 		case wUncheck:
-			if l := &s.legs[w.k]; float64(l.oneWay)*l.dq*l.inert > 1.05*w.value {
+			if l := &s.legs[w.k]; float64(l.oneWay)*l.dq*l.inert > 1.05*w.value && s.t > l.heldAt+mouthRest {
 				return i
 			}
 		case wSeal:
