@@ -27,6 +27,10 @@ func (m *model) notesOn(r *Result, c *column.Result, horizon float64) {
 		say("refilling.air-left", "", "The line flows and %s of air stays trapped in it.", quantity.Format(r.Trapped, "kg", 2))
 	case column.Slack:
 		say("refilling.slack", "", "The line flows with lengths that stay part full below a crest: the valve there stands open.")
+	case column.Cycling:
+		e := c.Events[len(c.Events)-1]
+		run, at := m.place(e.Pipe, e.Distance)
+		say("refilling.cycle", m.where(run, at), "After %s water still came and went here in a cycle: started like this the line does not settle.", quantity.Format(c.Time/60, "min", 1))
 	case column.Stuck, column.TooManyTurns:
 		say("refilling.not-followed", "", "The motion could not be followed to its end (%s); the state after %s is given.", c.Status, quantity.Format(c.Time/60, "min", 1))
 	}

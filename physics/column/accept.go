@@ -225,6 +225,11 @@ const partHead = -0.1
 // parts finds a valve under water whose head has fallen so low that it lets air in.
 func (s *sim) parts() bool {
 	low, at := partHead, -1
+	for _, k := range s.breathing { // a pocket that is about to go has no room for the water that gives way
+		if p := &s.pockets[k]; !p.open && p.v < 10*partBores/goneShare*p.least {
+			return false
+		}
+	}
 	for i := range s.vents {
 		v := &s.vents[i]
 		if v.pipe < 0 || !v.wet || v.pocket >= 0 {

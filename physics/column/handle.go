@@ -161,6 +161,7 @@ func (s *sim) arrive(w watch) {
 	case w.vent >= 0:
 		s.drown(w.vent)
 	case w.crest:
+		s.again(w)
 		if s.carries(l, w.side) {
 			e.passed = true
 			for i := range s.vents {
@@ -504,11 +505,6 @@ func (s *sim) part(i int) {
 		}
 		if low-room <= l.e[lower].w || high+room >= l.e[upper].w {
 			return
-		}
-		for side := range l.e {
-			if p := s.facing(&l.e[side]); p != nil && !p.open && p.v < 10*gap {
-				return // there is no room for the water that gives way
-			}
 		}
 		q, top := l.q, l.e[upper]
 		first := end{at: free, w: low}

@@ -477,7 +477,7 @@ func (s *sim) receive(k int, old []pocket, shares []share, total []float64, take
 	}
 	if !p.open {
 		p.rho = max(p.m, 1e-300) / max(p.v, 0.1*p.least)
-		if best >= 0 && from == 1 && !old[best].open && old[best].rho > 0 {
+		if best >= 0 && (from == 1 || p.m <= 0) && !old[best].open && old[best].rho > 0 {
 			p.rho = old[best].rho // the same air: mass over volume may be off by rounding where little is left
 		}
 		p.p = s.pressure(p.c, p.rho)

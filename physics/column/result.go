@@ -14,12 +14,13 @@ const (
 	TooManyTurns               // more events than allowed: the last state is given
 	Stopped                    // by the observer
 	Stuck                      // the step of the integration became too small
+	Cycling                    // water comes and goes at one place again and again: the last state is given
 )
 
 // String is the word for a status.
 func (s Status) String() string {
 	return [...]string{"full", "steady with slack lengths", "steady with trapped air", "air-bound", "at rest", "horizon reached",
-		"too many events", "stopped", "step too small"}[s]
+		"too many events", "stopped", "step too small", "in a cycle"}[s]
 }
 
 // Kind says what happened.

@@ -153,6 +153,16 @@ func (s *sim) loop(ctx context.Context) {
 		if s.done() {
 			return
 		}
+		if s.cycling {
+			s.res.Status = Cycling
+			return
+		}
+		if k := s.vanished(); k >= 0 {
+			s.meet(k)
+			s.restful()
+			s.regroup()
+			continue
+		}
 		s.number()
 		if (s.turn == 0 || len(s.y) == 0) && (s.rouseAll() || len(s.y) == 0 && s.wait()) {
 			s.number()
@@ -175,6 +185,16 @@ func (s *sim) loop(ctx context.Context) {
 			return
 		}
 	}
+}
+
+// vanished finds a pocket that water handed on by an event has filled; −1 for none.
+func (s *sim) vanished() int {
+	for k := range s.pockets {
+		if p := &s.pockets[k]; !p.open && p.v < 0.3*p.least && len(p.ends) > 0 {
+			return k
+		}
+	}
+	return -1
 }
 
 // until is the time to which the next ride may go: the horizon, or the opening of a throttle.

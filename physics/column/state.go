@@ -214,9 +214,11 @@ type sim struct {
 	window   calmWindow
 	hot      bool // temperatures had to be bounded
 
-	res    Result
-	traces map[int]int // index into res.Airs by pocket number
-	noted  map[string]bool
+	res     Result
+	traces  map[int]int // index into res.Airs by pocket number
+	noted   map[string]bool
+	came    map[cycle]int
+	cycling bool
 
 	picked            []int // work space
 	sparePockets      []pocket
@@ -228,7 +230,7 @@ type sim struct {
 }
 
 func newSim(net *Network, set Settings) *sim {
-	s := &sim{net: net, set: set, noted: map[string]bool{}, traces: map[int]int{}}
+	s := &sim{net: net, set: set, noted: map[string]bool{}, traces: map[int]int{}, came: map[cycle]int{}}
 	s.nExp = net.Polytropic
 	if s.nExp == 0 {
 		s.nExp = DefaultPolytropic
@@ -471,6 +473,23 @@ func (s *sim) note(id string) {
 	if !s.noted[id] {
 		s.noted[id] = true
 		s.res.Notes = append(s.res.Notes, id)
+	}
+}
+
+// cycle is something at which a front arrives again: its pipe, side and place.
+type cycle struct {
+	pipe, side int
+	w          float64
+}
+
+// mostCycles is how often a front may arrive at one crest or end before the run is said to be in a cycle.
+const mostCycles = 20
+
+// again counts the arrivals at a crest or an end.
+func (s *sim) again(w watch) {
+	at := cycle{s.legs[w.k].pipe, w.side, w.value}
+	if s.came[at]++; s.came[at] > mostCycles {
+		s.cycling = true
 	}
 }
 
