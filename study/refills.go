@@ -26,7 +26,7 @@ func (s *solver) refill(ctx context.Context, e *line.Event, p *Passed) error {
 	if !s.slams(&r) {
 		return nil // as it is started it keeps every limit: nobody asks for more
 	}
-	in.Frames, in.Sensitivity = 0, false
+	in.Frames, in.Sensitivity, in.AirLimit = 0, false, 0
 	start, err := refilling.LargestStart(ctx, in, refilling.Search{})
 	if err != nil {
 		return err
@@ -35,9 +35,9 @@ func (s *solver) refill(ctx context.Context, e *line.Event, p *Passed) error {
 	return nil
 }
 
-// slams tells whether a start breaks a limit.
+// slams tells whether a start breaks a limit that another flow could keep: air that no valve lets out stays whatever the flow.
 func (s *solver) slams(r *refilling.Result) bool {
-	if r.Slam > s.l.Practice.Slam.Value || r.Trapped > trappedAir || !r.Filled {
+	if r.Slam > s.l.Practice.Slam.Value {
 		return true
 	}
 	for i := range r.Valves {

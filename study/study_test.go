@@ -237,6 +237,7 @@ highest = "102 m"
 			doc.WriteString("[[case.station]]\nname = \"Works\"\nrunning = [\"P1\"]\n")
 		}
 	}
+	doc.WriteString("[[case]]\nname = \"morning start\"\nkind = \"restart\"\nafter = \"high\"\nstart = \"two\"\nstanding = \"48 h\"\n")
 	doc.WriteString("[[run]]\nname = \"Main\"\nfrom = \"Works\"\nto = \"End\"\nprofile = \"p.csv\"\nseat_height = \"0.4 m\"\n[[run.section]]\nbore = \"800 mm\"\nroughness = \"0.1 mm\"\nrating = \"30 bar\"\n")
 	length := 1000 * float64(km)
 	for i := range valves {
