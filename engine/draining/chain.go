@@ -74,7 +74,6 @@ type joint struct {
 	k       float64 // s²/m⁵: loss of an open end or a hole over q²
 	ends    []chainEnd
 	out     float64 // m³ left here
-	dregs   float64 // m³ of it that was the last of a column
 	flow    float64 // m³/s now
 	head    float64 // m over z, of the last step
 }

@@ -12,6 +12,8 @@ type fast struct {
 	*net
 	out         *Result
 	time        float64
+	tails       []tail
+	ends        float64 // s: when the last of them has left
 	polytropic  float64
 	repaid      float64 // m³ of water given back where gaps closed
 	held        float64 // Pa absolute: where not 0, the pressure at which air that is shut in is held
@@ -23,7 +25,6 @@ type fast struct {
 	air         []airRecord
 	outflow     [][]Outflow // by opening
 	lost        []float64   // m³, by opening
-	flowed      []float64   // m³, likewise, without the last of each column
 	elsewhere   float64     // m³ out of open ends that are no opening
 	airOpen     float64     // kg through open ends
 	noBreak     map[int]bool
@@ -32,6 +33,25 @@ type fast struct {
 	jointAdmits []bool    // by joint: an air valve stands there
 	allowed     []float64 // Pa, by vertex
 	mostSteps   int
+}
+
+// tail is the last of a column, which runs out at a flow that falls evenly to nothing.
+type tail struct {
+	opening      int
+	from, length float64 // s
+	volume       float64 // m³
+}
+
+// trail lets the last of a column run out.
+func (f *fast) trail(opening int, volume, length float64) {
+	f.tails = append(f.tails, tail{opening, f.time, length, volume})
+	f.ends = max(f.ends, f.time+length)
+}
+
+// still is what of a tail has not left at a moment, m³.
+func (t *tail) still(at float64) float64 {
+	x := min(max((t.from+t.length-at)/t.length, 0), 1)
+	return t.volume * x * x
 }
 
 // airRecord is what an air valve did.
@@ -54,7 +74,6 @@ func newFast(in *Input) (*fast, error) {
 		f.polytropic = 1.2
 	}
 	f.outflow, f.lost = make([][]Outflow, len(in.Openings)), make([]float64, len(in.Openings))
-	f.flowed = make([]float64, len(in.Openings))
 	f.air = make([]airRecord, len(in.Valves))
 	if err := f.tap(); err != nil {
 		return nil, err
@@ -342,7 +361,7 @@ func (f *fast) run(ctx context.Context) error {
 			f.out.Status = Drained
 			return nil
 		}
-		if still++; most > f.least() || f.out.Steps < 5 {
+		if still++; most > f.least() || f.time < f.ends || f.out.Steps < 5 {
 			still = 0
 		}
 		if still > 8 {
@@ -351,8 +370,9 @@ func (f *fast) run(ctx context.Context) error {
 		}
 		dt = f.nextStep(m)
 	}
-	f.out.Status = HorizonReached
-	f.note("draining.too-many-steps", "", fmt.Sprintf("Followed for %d steps, to %.0f s, and stopped short of the horizon.", f.mostSteps, f.time))
+	f.out.Status = LimitReached
+	f.out.Reason = fmt.Sprintf("followed for %d steps, to %.0f s of %.0f s", f.mostSteps, f.time, f.in.Horizon)
+	f.note("draining.too-many-steps", "", fmt.Sprintf("Followed for %d steps, to %.0f s, and stopped short of the horizon: what happens after is not known.", f.mostSteps, f.time))
 	return nil
 }
 
@@ -364,23 +384,6 @@ func (f *fast) leaving() (q float64) {
 		}
 	}
 	return q
-}
-
-// lastOutflow is when water last left through an opening, s.
-func (f *fast) lastOutflow() (t float64) {
-	for _, way := range f.outflow {
-		for i := len(way) - 1; i >= 0; i-- {
-			if way[i].Flow > f.least() {
-				if i+1 < len(way) {
-					t = max(t, min(way[i+1].Time, f.time))
-				} else {
-					t = f.time
-				}
-				break
-			}
-		}
-	}
-	return t
 }
 
 // tryStep solves a step, and shorter ones where that fails.
@@ -448,10 +451,11 @@ func (f *fast) least() float64 {
 
 // nextStep is how long the next step may be: no column loses, and no gap closes, by more than a small share.
 func (f *fast) nextStep(m *motion) float64 {
-	share := 0.02
+	share := 0.03
 	if f.in.Tolerance > 0 {
-		share = min(0.05, 0.02*math.Sqrt(f.in.Tolerance/1e-4))
+		share = min(0.05, share*math.Sqrt(f.in.Tolerance/1e-4))
 	}
+	floor := 0.1 * share * f.start // a column that holds no more than this is nothing to be exact about
 	dt := 1.3 * m.dt
 	for i := range f.chains {
 		c := &f.chains[i]
@@ -460,17 +464,19 @@ func (f *fast) nextStep(m *motion) float64 {
 			if d := math.Abs(p.q - p.was); f.in.Inertia && d > 0 {
 				dt = min(dt, m.dt*max(0.3, 1.5*share*(math.Abs(p.q)+f.scale)/d))
 			}
-			q := 0.0 // of what moves its ends
+			d0, d1 := 0.0, 0.0
 			if !p.at0 {
-				q = math.Abs(m.shift(i, k, false)) / m.dt
+				d0 = m.shift(i, k, false) / m.dt
 			}
 			if !p.at1 {
-				q = max(q, math.Abs(m.shift(i, k, true))/m.dt)
+				d1 = m.shift(i, k, true) / m.dt
 			}
-			if q == 0 {
-				continue
+			if net := math.Abs(d1 - d0); net > 0 {
+				dt = min(dt, max(share*(p.v1-p.v0), min(floor, 0.2*(p.v1-p.v0)))/net)
 			}
-			dt = min(dt, max(share*(p.v1-p.v0), 1e-9*c.total())/q)
+			if q := max(math.Abs(d0), math.Abs(d1)); q > 0 {
+				dt = min(dt, max(share*(p.v1-p.v0), floor)/q)
+			}
 		}
 		for k := range c.gaps { // a gap must not close past nothing
 			rate := 0.0
@@ -481,9 +487,16 @@ func (f *fast) nextStep(m *motion) float64 {
 				rate += m.shift(i, k, false) / m.dt
 			}
 			if v0, v1 := c.bounds(k); rate < 0 && v1-v0 > 0 {
-				dt = min(dt, max(0.5*(v1-v0), 1e-9*c.total())/-rate)
+				w := v1 - v0
+				if w > 0.1*floor {
+					w *= 0.5
+				}
+				dt = min(dt, max(w, 1e-9*c.total())/-rate)
 			}
 		}
+	}
+	if left := f.ends - f.time; left > 0 {
+		dt = min(dt, max(0.2*left, 0.02*(f.ends-f.tails[len(f.tails)-1].from)))
 	}
 	for j := range f.joints {
 		if jt := &f.joints[j]; jt.kind == tankEnd && jt.flow > 0 && !math.IsInf(jt.tank.area, 1) && jt.level > f.endLevel(jt) {

@@ -139,15 +139,20 @@ func (f *fast) openVents(m *motion, r *region, in []bool) {
 // recordWater notes what has left through each opening in a step of a length that is done.
 func (f *fast) recordWater(from, dt float64) {
 	for i := range f.outflow {
-		lost, flowed := 0.0, 0.0
+		lost := 0.0
 		for _, j := range f.joints {
 			if j.opening == i {
-				lost, flowed = lost+j.out, flowed+j.out-j.dregs
+				lost += j.out
+			}
+		}
+		for k := range f.tails {
+			if t := &f.tails[k]; t.opening == i {
+				lost -= t.still(f.time)
 			}
 		}
 		before := f.lost[i]
-		f.outflow[i] = append(f.outflow[i], Outflow{from + 0.5*dt, max(0, flowed-f.flowed[i]) / dt, 0.5 * (before + lost)})
-		f.lost[i], f.flowed[i] = lost, flowed
+		f.outflow[i] = append(f.outflow[i], Outflow{from + 0.5*dt, max(0, lost-before) / dt, 0.5 * (before + lost)})
+		f.lost[i] = lost
 	}
 }
 
@@ -237,11 +242,20 @@ func (f *fast) spans(st *State, i int, p plug, pool int) {
 func (f *fast) report() {
 	r := f.out
 	r.past = f
+	f.time = max(f.time, min(f.ends, f.in.Horizon))
 	r.StopTime = f.time
-	if last := f.lastOutflow(); r.Status == HorizonReached && f.leaving() <= f.least() || r.Status == Drained && last < 0.7*f.time {
-		r.Status, r.StopTime = Drained, last
+	if r.Status == HorizonReached && f.leaving() <= f.least() {
+		r.Status = Drained
 	}
 	f.openings()
+	if r.Status == Drained {
+		r.StopTime = 0
+		for _, o := range r.Openings {
+			if o.Total > 0 {
+				r.StopTime = max(r.StopTime, o.Series[len(o.Series)-1].Time)
+			}
+		}
+	}
 	f.valves()
 	start := f.stateAt(0)
 	r.End = f.stateAt(math.Inf(1))
@@ -263,7 +277,10 @@ func (f *fast) openings() {
 				o.Total += j.out
 			}
 		}
-		way := append(f.outflow[i], Outflow{f.time, 0, o.Total})
+		way := append(f.cut(i), Outflow{f.time, 0, o.Total})
+		if last := len(way) - 2; last >= 0 && r.Status == Drained {
+			way[last+1].Time = f.runOut(i, way[last].Time)
+		}
 		if n := len(way); n > 1 && r.Status != Drained {
 			way[n-1].Flow = way[n-2].Flow
 		}
@@ -287,6 +304,28 @@ func (f *fast) openings() {
 		}
 	}
 	r.Lost += f.elsewhere
+}
+
+// cut is what left through an opening without the time after, in which nothing did.
+func (f *fast) cut(i int) []Outflow {
+	way := f.outflow[i]
+	for len(way) > 1 && way[len(way)-1].Flow <= f.least() {
+		way = way[:len(way)-1]
+	}
+	return way
+}
+
+// runOut is when the last water has left through an opening, after a moment at which it still flowed.
+func (f *fast) runOut(i int, after float64) (t float64) {
+	for k := range f.tails {
+		if f.tails[k].opening == i {
+			t = max(t, f.tails[k].from+f.tails[k].length)
+		}
+	}
+	if t < after {
+		return min(f.time, after)
+	}
+	return t
 }
 
 // mostOutflows is how many points an opening's series keeps.

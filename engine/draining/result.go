@@ -11,11 +11,12 @@ const (
 	HorizonReached               // water still leaves at the horizon
 	GoesOn                       // what feeds the leak never ends
 	NotKnown                     // a leak is not known, so neither is its end
+	LimitReached                 // the most steps were made before the end and the horizon
 )
 
 // String is the word for a status.
 func (s Status) String() string {
-	return [...]string{"no leak", "stopped leaking", "drained", "horizon reached", "goes on for ever", "not known"}[s]
+	return [...]string{"no leak", "stopped leaking", "drained", "horizon reached", "goes on for ever", "not known", "limit of steps reached"}[s]
 }
 
 // ValveState is what a valve does at a moment.
@@ -170,7 +171,7 @@ type Result struct {
 	Case     int
 	Status   Status
 	Reason   string  // "East tank keeps the leak of AV 2 fed"
-	StopTime float64 `unit:"s"`  // when the last leak ended or the last water left; the horizon where neither did
+	StopTime float64 `unit:"s"`  // when the last leak ended or the last water left; the horizon, or the time the limit of steps came to, where neither did
 	Lost     float64 `unit:"m³"` // of water
 	// LeakAtEnd is what still leaks at the end, LossPerDay what that makes a day.
 	LeakAtEnd     float64 `unit:"m³/s"`

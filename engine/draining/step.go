@@ -673,17 +673,22 @@ func (f *fast) vanish(m *motion) {
 		for k := 0; k < len(c.plugs); k++ {
 			p := c.plugs[k]
 			left := p.v1 - p.v0
-			if left > 1e-6*c.total() {
+			j := f.sink(c, &p)
+			few := 1e-6 * c.total()
+			if j != nil && !(p.at0 && p.at1) && f.loose(c, &p) {
+				few = max(few, min(c.short(p.v0), 1e-3*f.start))
+			}
+			if left > few {
 				continue
 			}
-			j := f.sink(c, &p)
 			if j == nil && left > 1e-14*c.total() {
 				continue
 			}
 			if j != nil {
-				j.out, j.dregs = j.out+left, j.dregs+left
+				j.out += left
 				if q := math.Abs(p.q); q > 0 {
-					f.time += min(2*left/q, 10*m.dt) // Q goes with the square root of what is left
+					q *= math.Sqrt(left / (left + 0.5*q*m.dt)) // Q goes with the square root of what is left
+					f.trail(j.opening, left, 2*left/q)
 				}
 			} else {
 				f.closed -= left
@@ -694,6 +699,14 @@ func (f *fast) vanish(m *motion) {
 			k--
 		}
 	}
+}
+
+// loose tells whether the end of a plug away from its mouth stands in gas.
+func (f *fast) loose(c *chain, p *plug) bool {
+	if p.q < 0 {
+		return !p.at1
+	}
+	return !p.at0
 }
 
 // mouth is the opening that one end of a plug stands at, nil for none.
