@@ -1,7 +1,6 @@
 package grade
 
 import (
-	"container/heap"
 	"fmt"
 	"math"
 
@@ -112,20 +111,46 @@ func (s *still) outlets() []seed {
 	return append(seeds, s.extra...)
 }
 
-// front is the priority queue of Dijkstra's method.
+// front is the priority queue of Dijkstra's method: a heap by level.
 type front []seed
 
-func (f front) Len() int { return len(f) }
-func (f front) Less(i, j int) bool {
+func (f front) less(i, j int) bool {
 	return f[i].level < f[j].level || f[i].level == f[j].level && f[i].vertex < f[j].vertex
 }
-func (f front) Swap(i, j int) { f[i], f[j] = f[j], f[i] }
-func (f *front) Push(x any)   { *f = append(*f, x.(seed)) }
-func (f *front) Pop() any {
-	old := *f
-	x := old[len(old)-1]
-	*f = old[:len(old)-1]
-	return x
+
+func (f *front) push(x seed) {
+	*f = append(*f, x)
+	q := *f
+	for i := len(q) - 1; i > 0; {
+		up := (i - 1) / 2
+		if !q.less(i, up) {
+			return
+		}
+		q[i], q[up] = q[up], q[i]
+		i = up
+	}
+}
+
+func (f *front) pop() seed {
+	q := *f
+	top, n := q[0], len(q)-1
+	q[0] = q[n]
+	q = q[:n]
+	*f = q
+	for i := 0; ; {
+		c := 2*i + 1
+		if c >= n {
+			return top
+		}
+		if c+1 < n && q.less(c+1, c) {
+			c++
+		}
+		if !q.less(c, i) {
+			return top
+		}
+		q[i], q[c] = q[c], q[i]
+		i = c
+	}
 }
 
 // settle finds all levels for the air as it has spread.
@@ -133,7 +158,10 @@ func (s *still) settle() {
 	for v := range s.level {
 		s.level[v] = math.Inf(1)
 	}
-	q := &front{}
+	// What is reached at the level in hand needs no queue: none can be lower.
+	var queue front
+	var flood []seed
+	now := math.Inf(-1)
 	offer := func(v int, level float64, by source) {
 		if math.IsInf(level, 1) {
 			return
@@ -143,21 +171,31 @@ func (s *still) settle() {
 		}
 		if level < s.level[v] {
 			s.level[v], s.via[v] = level, by
-			heap.Push(q, seed{v, level, by})
+			if level == now {
+				flood = append(flood, seed{v, level, by})
+			} else {
+				queue.push(seed{v, level, by})
+			}
 		}
 	}
 	for _, o := range s.outlets() {
 		offer(o.vertex, o.level, o.by)
 	}
-	for q.Len() > 0 {
-		at := heap.Pop(q).(seed)
-		if at.level > s.level[at.vertex] {
-			continue
+	var at seed
+	next := func(v int) {
+		level, by := s.control(v, at.vertex, at.level, at.by)
+		offer(v, level, by)
+	}
+	for len(flood) > 0 || len(queue) > 0 {
+		if n := len(flood); n > 0 {
+			at, flood = flood[n-1], flood[:n-1]
+		} else {
+			at = queue.pop()
+			now = at.level
 		}
-		s.neighbours(at.vertex, false, func(v int) {
-			level, by := s.control(v, at.vertex, at.level, at.by)
-			offer(v, level, by)
-		})
+		if at.level <= s.level[at.vertex] {
+			s.neighbours(at.vertex, false, next)
+		}
 	}
 }
 
