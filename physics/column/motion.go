@@ -97,7 +97,11 @@ func (s *sim) longest(_ float64, _ []float64) float64 {
 			}
 		}
 		if shrinks > 0 && p.v > p.least {
-			h = min(h, (p.v-0.5*p.least)/shrinks)
+			share := 1.0
+			if p.v > 50*p.least { // not at one go: a step that is refused costs more than two
+				share = 0.9
+			}
+			h = min(h, share*(p.v-0.5*p.least)/shrinks)
 		}
 	}
 	return h
@@ -265,9 +269,12 @@ func (s *sim) resist(l *leg) {
 	a, b := &l.e[lower], &l.e[upper]
 	ma, mb := sh.mark(a.w, a.hint), sh.mark(b.w, b.hint)
 	a.hint, b.hint = ma.seg, mb.seg
-	c := &sh.seg[ma.seg]
-	l.inert = max(sh.inertAt(mb)-sh.inertAt(ma), c.bore*c.inert*c.area) // not less than one bore of length
-	l.lost = sh.lost(ma, mb, l.q)
+	if now := [3]float64{l.q, a.w, b.w}; now != l.at || l.inert == 0 {
+		c := &sh.seg[ma.seg]
+		l.at = now
+		l.inert = max(sh.inertAt(mb)-sh.inertAt(ma), c.bore*c.inert*c.area) // not less than one bore of length
+		l.lost = sh.lost(ma, mb, l.q)
+	}
 	for side, m := range [2]mark{ma, mb} {
 		e := &l.e[side]
 		if e.at == atNode {

@@ -77,10 +77,11 @@ type leg struct {
 	dead   bool // no longer there
 	inert  float64
 	lost   float64
-	lastX  float64 // x at the step before
-	heldAt float64 // time at which it was held back at its beginning
-	thin   float64 // volume at which a plug breaks, where it was made smaller than most
-	dq     float64 // acceleration that drives it, whether it may follow or not
+	at     [3]float64 // flow and places of its ends for which inert and lost were found
+	lastX  float64    // x at the step before
+	heldAt float64    // time at which it was held back at its beginning
+	thin   float64    // volume at which a plug breaks, where it was made smaller than most
+	dq     float64    // acceleration that drives it, whether it may follow or not
 }
 
 // pocket is a body of air.
@@ -124,7 +125,9 @@ type vent struct {
 	pocket      int // −1: wet
 	a           float64
 	ai          int
-	out         float64      // kg/s now
+	out         float64    // kg/s now
+	asked       [3]float64 // pressure, density and opening for which known is its outflow: most columns of a derivative leave them as they are
+	known       float64
 	lin         [4]linearOut // near no differential, by opening
 	rec         VentRecord
 	parted      int     // times the water parted here
@@ -161,13 +164,14 @@ type puddle struct {
 
 // sim is a run in progress.
 type sim struct {
-	net   *Network
-	set   Settings
-	shape []*shape
-	nExp  float64
-	rhoG  float64
-	rhoA  float64 // density of the air outside
-	cA    float64 // its p/ρ^n
+	net      *Network
+	set      Settings
+	shape    []*shape
+	nExp     float64
+	binomial [7]float64 // coefficients of (1 + e)^nExp, from the first power
+	rhoG     float64
+	rhoA     float64 // density of the air outside
+	cA       float64 // its p/ρ^n
 
 	// The bodies.
 	legs    []leg
@@ -234,6 +238,11 @@ func newSim(net *Network, set Settings) *sim {
 	s.nExp = net.Polytropic
 	if s.nExp == 0 {
 		s.nExp = DefaultPolytropic
+	}
+	term := 1.0
+	for k := range s.binomial {
+		term *= (s.nExp - float64(k)) / float64(k+1)
+		s.binomial[k] = term
 	}
 	s.rhoG = net.Density * net.Gravity
 	s.rhoA = net.Atmosphere / (air.GasConstant * net.Temperature)
@@ -355,7 +364,17 @@ func (s *sim) pass(v *vent, p, rho float64) float64 {
 		return 0
 	case math.Abs(dp) < opening.DefaultBelow:
 		return l.slope * dp
-	case dp > 0:
+	}
+	if now := [3]float64{p, rho, float64(k)}; now != v.asked {
+		v.asked, v.known = now, s.through(l.o, p, rho)
+	}
+	return v.known
+}
+
+// through is what leaves by an opening, kg/s, negative where it comes in.
+func (s *sim) through(o opening.Opening, p, rho float64) float64 {
+	pa := s.net.Atmosphere
+	if p > pa {
 		t := s.net.Temperature
 		if !s.net.Cooled {
 			t = p / (rho * air.GasConstant)
@@ -364,10 +383,10 @@ func (s *sim) pass(v *vent, p, rho float64) float64 {
 			t = min(max(t, 160), 990)
 			s.hot = true
 		}
-		f, _ := l.o.MassFlow(p, pa, t)
+		f, _ := o.MassFlow(p, pa, t)
 		return f.Mass
 	}
-	f, _ := l.o.MassFlow(pa, max(p, 0), s.net.Temperature)
+	f, _ := o.MassFlow(pa, max(p, 0), s.net.Temperature)
 	return -f.Mass
 }
 
@@ -376,13 +395,9 @@ func (s *sim) pressure(c, rho float64) float64 {
 	if s.nExp == 1 {
 		return c * rho
 	}
-	if e := rho/s.rhoA - 1; c == s.cA && math.Abs(e) < 0.01 { // air next to that outside, mostly: the binomial series, to rounding
-		n, sum, term := s.nExp, 1.0, 1.0
-		for k := 1.0; k <= 7; k++ {
-			term *= (n - k + 1) / k * e
-			sum += term
-		}
-		return s.net.Atmosphere * sum
+	if e := rho/s.rhoA - 1; math.Abs(e) < 0.01 { // air next to that outside, mostly: the binomial series, to rounding
+		b := &s.binomial
+		return c / s.cA * s.net.Atmosphere * (1 + e*(b[0]+e*(b[1]+e*(b[2]+e*(b[3]+e*(b[4]+e*(b[5]+e*b[6])))))))
 	}
 	return c * math.Exp(s.nExp*math.Log(rho))
 }
