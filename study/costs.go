@@ -4,12 +4,12 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"obvert/engine/costing"
 	"obvert/engine/grade"
 	"obvert/engine/sealing"
 	"obvert/line"
-	"obvert/num"
 	"obvert/quantity"
 )
 
@@ -154,10 +154,7 @@ func operating(g *grade.Result, station int, speed float64) costing.Operating {
 
 // operate solves the line with a head wanted at a valve's seat: at the speed there is, or at the speed that keeps the flow.
 func (s *solver) operate(ctx context.Context, v *sealing.ValveResult, k, station int, need costing.Need) (costing.Operating, error) {
-	at := func(speed float64) (*grade.Result, error) {
-		return grade.Solve(ctx, grade.Input{Net: s.net, Case: k, SpeedFactor: speed,
-			Need: []grade.Need{{Run: v.Run, Chainage: v.Chainage, Head: v.Seat + need.Head}}})
-	}
+	wanted := []grade.Need{{Run: v.Run, Chainage: v.Chainage, Head: v.Seat + need.Head}}
 	impossible := func(err error) (costing.Operating, error) {
 		if ctx.Err() != nil {
 			return costing.Operating{}, ctx.Err()
@@ -165,38 +162,32 @@ func (s *solver) operate(ctx context.Context, v *sealing.ValveResult, k, station
 		return costing.Operating{Why: err.Error()}, nil
 	}
 	if need.Mode == costing.FixedSpeed {
-		g, err := at(1)
+		g, err := grade.Solve(ctx, grade.Input{Net: s.net, Case: k, Need: wanted})
 		if err != nil {
 			return impossible(err)
 		}
 		return operating(g, station, 1), nil
 	}
-	var failed error
-	miss := func(speed float64) float64 {
-		g, err := at(speed)
-		if err != nil {
-			failed = err
-			return math.NaN()
-		}
-		return g.Stations[station].Flow - need.Flow
+	// A drive that holds the flow finds the speed within one solution.
+	const slowest, fastest = 0.5, 1.6
+	l := *s.l
+	l.Cases = slices.Clone(l.Cases)
+	l.Cases[k].Stations = slices.Clone(l.Cases[k].Stations)
+	node := s.res.Grades[k].Stations[station].Node
+	set := &l.Cases[k].Stations[node]
+	set.Flow, set.HasHoldHead, set.HoldFlow, set.SlowestSpeed, set.FastestSpeed = 0, false, need.Flow, slowest, fastest
+	net, err := s.net.With(&l)
+	if err != nil {
+		return costing.Operating{}, err
 	}
-	// A relative speed known to 1e-5 is a head known to a few millimetres. The pumps seldom need more than a tenth more speed: try near first.
-	const slowest, near, fastest = 0.5, 1.1, 1.6
-	speed, out := num.Root(miss, 1, near, 1e-5)
-	if failed == nil && !out.OK() {
-		speed, out = num.Root(miss, slowest, fastest, 1e-5)
-	}
-	if failed != nil {
-		return impossible(failed)
-	}
-	if !out.OK() {
-		return costing.Operating{Why: fmt.Sprintf("no speed between %.0f %% and %.0f %% keeps the flow", 100*slowest, 100*fastest)}, nil
-	}
-	g, err := at(speed)
+	g, err := grade.Solve(ctx, grade.Input{Net: net, Case: k, Need: wanted})
 	if err != nil {
 		return impossible(err)
 	}
-	return operating(g, station, speed), nil
+	if g.Stations[station].AtLimit {
+		return costing.Operating{Why: fmt.Sprintf("no speed between %.0f %% and %.0f %% keeps the flow", 100*slowest, 100*fastest)}, nil
+	}
+	return operating(g, station, g.Stations[station].Speed), nil
 }
 
 // findCosts tells what holding a valve shut while pumping costs.

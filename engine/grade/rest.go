@@ -9,18 +9,19 @@ import (
 
 // still finds the levels of standing water on the grid points of the whole line, or of some of its runs.
 type still struct {
-	net   *Net
-	l     *line.Line
-	c     *line.Case
-	runs  []bool // runs that take part; nil for all
-	level []float64
-	via   []source                // what governs the level of each point
-	air   []bool                  // by vertex: air has reached it
-	place []place                 // by vertex
-	ends  map[int][]int           // vertices of run ends by solver's node
-	extra []seed                  // nodes whose head is known from a flow
-	apart func(run, seg int) bool // trapped air parts the water there; nil without any
-	push  []float64               // by node: head that the running pumps of a station give without flow
+	net    *Net
+	l      *line.Line
+	c      *line.Case
+	runs   []bool // runs that take part; nil for all
+	level  []float64
+	via    []source                // what governs the level of each point
+	air    []bool                  // by vertex: air has reached it
+	place  []place                 // by vertex
+	ends   map[int][]int           // vertices of run ends by solver's node
+	extra  []seed                  // nodes whose head is known from a flow
+	apart  func(run, seg int) bool // trapped air parts the water there; nil without any
+	vapour float64                 // m, gauge head at which water boils
+	push   []float64               // by node: head that the running pumps of a station give without flow
 }
 
 // place of a vertex: its run and grid index.
@@ -38,7 +39,7 @@ type seed struct {
 
 func newStill(in Input, runs []bool) *still {
 	n := in.Net
-	s := &still{net: n, l: n.Line, c: in.kase(), runs: runs, ends: map[int][]int{}}
+	s := &still{net: n, l: n.Line, c: in.kase(), runs: runs, ends: map[int][]int{}, vapour: n.Line.Site.VapourHead()}
 	s.level, s.via = make([]float64, n.points), make([]source, n.points)
 	s.air, s.place = make([]bool, n.points), make([]place, n.points)
 	s.push = make([]float64, len(n.Line.Nodes))
@@ -76,7 +77,7 @@ func (s *still) barrier(v int) float64 {
 	if s.air[v] {
 		return inv
 	}
-	return inv + s.l.Site.VapourHead()
+	return inv + s.vapour
 }
 
 func (s *still) obvert(v int) float64 {
