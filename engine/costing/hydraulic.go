@@ -30,6 +30,9 @@ func (b *bench) state(ctx context.Context, k int, change Change) (State, error) 
 	if change == (Change{}) && k < len(b.c.base) {
 		return b.c.base[k], nil
 	}
+	if !b.c.in.Cases[k].runs() {
+		change.PumpHead = 0 // at rest no pump gives any
+	}
 	q := asked{k, change}
 	if s, ok := b.known[q]; ok {
 		return s, nil
@@ -124,6 +127,9 @@ type quest struct {
 func (b *bench) find(ctx context.Context, q *quest) (x float64, governs int, why string, err error) {
 	c := b.c
 	governs = -1
+	if k, why, err := b.hopeless(ctx, q, x); why != "" || err != nil {
+		return 0, k, why, err
+	}
 	for k := range c.in.Cases {
 		stopped := ""
 		f := func(x float64) (float64, bool, error) {
@@ -164,6 +170,38 @@ func (b *bench) find(ctx context.Context, q *quest) (x float64, governs int, why
 		x, governs = got.x, k
 	}
 	return x, governs, "", nil
+}
+
+// hopeless looks whether a case at rest does not hold even at the limit: then nothing need be sought.
+func (b *bench) hopeless(ctx context.Context, q *quest, from float64) (k int, why string, err error) {
+	c := b.c
+	for k := range c.in.Cases {
+		if c.in.Cases[k].runs() {
+			continue
+		}
+		short := 0.0
+		for _, x := range []float64{from, q.limit} {
+			change := Change{}
+			if x > 0 {
+				change = q.change(x)
+			}
+			s, err := b.state(ctx, k, change)
+			if err != nil || !s.Possible {
+				return k, "", err // the search tells it
+			}
+			m, whose := c.margin(k, &s, q.needs)
+			if whose < 0 {
+				m = c.in.Margin
+			}
+			if short = c.in.Margin - m; short <= rounding {
+				break
+			}
+		}
+		if short > rounding {
+			return k, fmt.Sprintf("in case %q, even with %s, the least held valve is %s short", c.in.Cases[k].Name, m2(q.limit), m2(short)), nil
+		}
+	}
+	return 0, "", nil
 }
 
 // first is where to look first: where hinted, else at what is missing, alone and with what a slack length loses.
