@@ -59,11 +59,12 @@ func Solve(ctx context.Context, src Source, o Options) (*Result, error) {
 		s.chain(step{"draining", s.drains}, step{"leaks", s.rests}, step{"events", s.events}),
 		s.chain(step{"costs", s.costs}),
 		s.chain(step{"siting", s.siting}, step{"air that stays", s.pockets}),
-		s.chain(step{"chances", s.draws}),
-		s.chain(step{"days", s.days}),
 	)
 	if err == nil {
-		err = s.chain(step{"sizing", s.sizes}, step{"ways out", s.ways})(ctx)
+		err = together(ctx, s.chain(step{"sizing", s.sizes}), s.chain(step{"chances", s.draws}), s.chain(step{"days", s.days}))
+	}
+	if err == nil {
+		err = s.chain(step{"ways out", s.ways})(ctx)
 	}
 	if err != nil {
 		return nil, err
