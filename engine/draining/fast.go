@@ -409,12 +409,16 @@ func (f *fast) tryStep(m *motion) (err error) {
 
 // overlaps tells whether water would run into water by more than nothing within the step.
 func (m *motion) overlaps() bool {
+	share, floor := m.shares()
 	for i := range m.chains {
 		c := &m.chains[i]
 		for k := range c.plugs { // one end stands, the other would pass it
 			p := &c.plugs[k]
+			if use := math.Abs(m.uses(i, k)); use > 4*max(share*(p.v1-p.v0), floor) {
+				return true
+			}
 			if left := p.v1 - p.v0; (p.at0 || p.at1 || m.shift(i, k, true) == 0 || m.shift(i, k, false) == 0) &&
-				math.Abs(p.q)*m.dt > 0.5*left && left > 1e-6*c.total() && m.drains(i, k) {
+				m.uses(i, k) > 0.5*left && left > 1e-6*c.total() {
 				return true
 			}
 		}
@@ -428,8 +432,8 @@ func (m *motion) overlaps() bool {
 	return false
 }
 
-// drains tells whether a plug loses water in the step.
-func (m *motion) drains(i, k int) bool {
+// uses is the volume that a plug loses in the step, m³, less than nothing where it grows.
+func (m *motion) uses(i, k int) float64 {
 	p := &m.chains[i].plugs[k]
 	d0, d1 := 0.0, 0.0
 	if !p.at0 {
@@ -438,7 +442,7 @@ func (m *motion) drains(i, k int) bool {
 	if !p.at1 {
 		d1 = m.shift(i, k, true)
 	}
-	return d1 < d0
+	return d0 - d1
 }
 
 // least is a flow that counts as none.
@@ -449,13 +453,19 @@ func (f *fast) least() float64 {
 	return 1e-8
 }
 
-// nextStep is how long the next step may be: no column loses, and no gap closes, by more than a small share.
-func (f *fast) nextStep(m *motion) float64 {
-	share := 0.03
+// shares is the share of a column, and the volume where that is less, m³, that it may lose in a step: a column that holds no more than a few
+// thousandths of the water is nothing to be exact about.
+func (f *fast) shares() (share, floor float64) {
+	share = 0.03
 	if f.in.Tolerance > 0 {
 		share = min(0.05, share*math.Sqrt(f.in.Tolerance/1e-4))
 	}
-	floor := 0.1 * share * f.start // a column that holds no more than this is nothing to be exact about
+	return share, 0.1 * share * f.start
+}
+
+// nextStep is how long the next step may be: no column loses, and no gap closes, by more than a small share.
+func (f *fast) nextStep(m *motion) float64 {
+	share, floor := f.shares()
 	dt := 1.3 * m.dt
 	for i := range f.chains {
 		c := &f.chains[i]

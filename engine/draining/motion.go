@@ -319,7 +319,7 @@ func (m *motion) side(i, k int, last bool) (known float64, row int) {
 		return 0, m.row[j]
 	}
 	r := &m.regions[m.of[i][gapK]]
-	v += 0.5 * m.shift(i, k, last)
+	v += m.when(p) * m.shift(i, k, last)
 	z := c.level(v)
 	if jt := &m.joints[j]; jt.kind == openEnd && (!last && v <= 0 || last && v >= c.total()*(1-1e-12)) {
 		z = jt.z
@@ -355,10 +355,10 @@ func (m *motion) law(i, k int, q float64) (h, d float64) {
 	p := &c.plugs[k]
 	v0, v1 := p.v0, p.v1
 	if !p.at0 {
-		v0 += 0.5 * m.shift(i, k, false)
+		v0 += m.when(p) * m.shift(i, k, false)
 	}
 	if !p.at1 {
-		v1 += 0.5 * m.shift(i, k, true)
+		v1 += m.when(p) * m.shift(i, k, true)
 	}
 	h, d = c.loss(v0, v1, q)
 	g := m.l.Site.Gravity
@@ -441,6 +441,17 @@ func (m *motion) ahead() float64 {
 	}
 	return m.dt
 }
+
+// when is the share of the step after which a plug is looked at: its middle; a small one, which settles within the step, at its end.
+func (m *motion) when(p *plug) float64 {
+	if !m.in.Inertia && p.in0+p.in1 > 0 {
+		return 1
+	}
+	return 0.5
+}
+
+// small tells whether a plug holds next to nothing of the water.
+func (f *fast) small(p *plug) bool { return p.v1-p.v0 < 2e-3*f.start }
 
 // store is the volume that a region's mass takes up at that moment at a pressure, and its derivative.
 func (m *motion) store(r *region, p float64) (v, d float64, err error) {

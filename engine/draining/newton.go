@@ -134,12 +134,12 @@ func (m *motion) stiffness(i, k int) (d float64) {
 		return (c.z[n+1] - c.z[n]) / (c.v[n+1] - c.v[n])
 	}
 	if !p.at0 && m.shift(i, k, false) != 0 {
-		d -= rise(p.v0 + 0.5*m.shift(i, k, false))
+		d -= rise(p.v0 + m.when(p)*m.shift(i, k, false))
 	}
 	if !p.at1 && m.shift(i, k, true) != 0 {
-		d += rise(p.v1 + 0.5*m.shift(i, k, true))
+		d += rise(p.v1 + m.when(p)*m.shift(i, k, true))
 	}
-	return 0.5 * m.dt * max(0, d)
+	return m.when(p) * m.dt * max(0, d)
 }
 
 // assemble puts the tangents of all laws into the matrix.

@@ -127,8 +127,8 @@ func (m *motion) part() bool {
 		c := &m.chains[chainAt]
 		p := c.plugs[plugAt]
 		q := p
-		p.v1, p.at1 = c.v[vertexAt], false
-		q.v0, q.at0 = c.v[vertexAt], false
+		p.v1, p.at1, p.in1 = c.v[vertexAt], false, 0
+		q.v0, q.at0, q.in0 = c.v[vertexAt], false, 0
 		c.plugs = slices.Insert(c.plugs, plugAt+1, q)
 		c.plugs[plugAt] = p
 		c.gaps = slices.Insert(c.gaps, plugAt+1, gap{p: m.l.Site.AtmosphericPressure})
@@ -168,7 +168,7 @@ func (m *motion) heads(i, k int, fn func(n int, head float64)) {
 	}
 	v0 := p.v0
 	if !p.at0 {
-		v0 += 0.5 * m.shift(i, k, false)
+		v0 += m.when(p) * m.shift(i, k, false)
 	}
 	from, _ := c.find(v0)
 	lag := c.mid(c.lag, v0)
@@ -240,7 +240,7 @@ func (m *motion) merge(r *region) bool {
 			if t := w0 + w1; t > 0 { // momentum is shared
 				a.before = (a.before*w0 + b.before*w1) / t
 			}
-			a.v1, a.at1 = b.v1, b.at1
+			a.v1, a.at1, a.in1 = b.v1, b.at1, b.in1
 			c.plugs = slices.Delete(c.plugs, k, k+1)
 			c.gaps = slices.Delete(c.gaps, k, k+1)
 			return true
@@ -435,7 +435,7 @@ func (f *fast) settleOwed(dt float64) {
 					p.v1 = p.v0
 				}
 			}
-			if p.in0, p.in1 = 0, 0; out != nil {
+			if p.in0, p.in1 = 0, 0; out != nil || f.small(p) {
 				p.in0, p.in1 = p.got0/dt, p.got1/dt
 			}
 			p.got0, p.got1, p.owed0, p.owed1 = 0, 0, 0, 0
@@ -465,7 +465,7 @@ func (f *fast) soak() {
 			if vb > va {
 				a.q, a.before, a.was = b.q, b.before, b.was
 			}
-			a.at1 = b.at1
+			a.at1, a.in1 = b.at1, b.in1
 			c.gaps[k-1].mass += c.gaps[k].mass
 			c.plugs, c.gaps = slices.Delete(c.plugs, k, k+1), slices.Delete(c.gaps, k, k+1)
 			k--
@@ -543,14 +543,42 @@ func (f *fast) deposit(i int, v float64, forward bool, volume float64, hops int)
 	low, dry := c.lowFrom(v, forward)
 	switch {
 	case forward && k < len(c.plugs) && v1 <= low:
+		if over := f.overflow(c, k, false, &volume); over > 0 && hops < mostHops {
+			return f.grow(c, k, volume, false) + f.deposit(i, c.plugs[k].v1, forward, over, hops+1)
+		}
 		return f.grow(c, k, volume, false)
 	case !forward && k > 0 && v0 >= low:
+		if over := f.overflow(c, k-1, true, &volume); over > 0 && hops < mostHops {
+			left := f.grow(c, k-1, volume, true)
+			return left + f.deposit(i, c.plugs[k-1].v0, forward, over, hops+1)
+		}
 		return f.grow(c, k-1, volume, true)
 	}
 	if dry { // the chain's end
 		return f.leave(i, forward, low, volume, hops)
 	}
 	return f.puddle(i, k, low, volume)
+}
+
+// mostHops is over how many puddles and joints water runs in one step.
+const mostHops = 64
+
+// overflow takes from a volume that runs to an end of a puddle what does not stay there: where gas has blown water out of a dip over its far
+// crest until it no longer closes the bore, what still comes is carried over, too.
+func (f *fast) overflow(c *chain, k int, last bool, volume *float64) (over float64) {
+	p := &c.plugs[k]
+	if !c.puddle(k) {
+		return 0
+	}
+	if last && c.fall(p.v0, false) >= 0 || !last && c.fall(p.v1, true) >= 0 {
+		return 0
+	}
+	room := max(0, 0.5*c.short(p.v0)-(p.v1-p.v0))
+	if over = *volume - room; over <= 0 {
+		return 0
+	}
+	*volume = room
+	return over
 }
 
 // grow adds water at an end of a plug, and what has no room there at the other, and gives what has none.
@@ -628,7 +656,7 @@ func (f *fast) leave(i int, forward bool, at, volume float64, hops int) (left fl
 				best, z = e, d
 			}
 		}
-		if best.chain >= 0 && hops < len(f.chains) {
+		if best.chain >= 0 && hops < mostHops {
 			from := 0.0
 			if best.last {
 				from = f.chains[best.chain].total()
@@ -686,7 +714,7 @@ func (f *fast) vanish(m *motion) {
 			}
 			if j != nil {
 				j.out += left
-				if q := math.Abs(p.q); q > 0 {
+				if q := math.Abs(p.q); q > 0 && left > 0 {
 					q *= math.Sqrt(left / (left + 0.5*q*m.dt)) // Q goes with the square root of what is left
 					f.trail(j.opening, left, 2*left/q)
 				}
