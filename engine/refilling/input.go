@@ -39,6 +39,7 @@ type Input struct {
 	AirLimit  float64 `unit:"kg"` // largest mass of air left trapped
 
 	quick bool // figures alone: no frames, no series
+	halt  bool // end a run as soon as it breaks a limit: a trial start
 }
 
 // DefaultRamp is the time of run-up where none is given, s (common practice, no source).

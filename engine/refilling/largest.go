@@ -12,8 +12,8 @@ import (
 // Search bounds the search for the largest start flow.
 type Search struct {
 	Least, Most float64 `unit:"m³/s"` // flows tried; 0: those of 0.05 and 2 m/s in the widest bore
-	Scan        int     // flows tried over the range before the answer is narrowed down; 0: 12
-	Refine      int     // halvings then; 0: 5
+	Scan        int     // flows tried over the range before the answer is narrowed down; 0: 6
+	Refine      int     // flows tried then; 0: 4
 }
 
 // The velocities between which start flows are sought, m/s.
@@ -27,12 +27,13 @@ const (
 //
 // What comes of a start does not rise steadily with its flow: a faster start can slam less, since its air leaves against more pressure.
 // So the whole range is scanned first, in even steps of the logarithm; the answer lies between the last flow below which all keep the
-// limits and the first that does not.
+// limits and the first that does not. There the slams on both sides of the border, where they are what binds, tell where to look next. A trial
+// ends as soon as it breaks a limit: its figures are those until then.
 func LargestStart(ctx context.Context, in Input, s Search) (Start, error) {
 	if err := in.Check(); err != nil {
 		return Start{}, err
 	}
-	in.quick, in.Sensitivity = true, false
+	in.quick, in.halt, in.Sensitivity = true, true, false
 	m, err := newModel(&in)
 	if err != nil {
 		return Start{}, err
@@ -48,10 +49,10 @@ func LargestStart(ctx context.Context, in Input, s Search) (Start, error) {
 		return Start{}, fmt.Errorf("refilling: start flows are sought from %g to %g m³/s: give a range that rises from above 0", s.Least, s.Most)
 	}
 	if s.Scan < 2 {
-		s.Scan = 12
+		s.Scan = 6
 	}
 	if s.Refine == 0 {
-		s.Refine = 5
+		s.Refine = 4
 	}
 	var out Start
 	for i := range s.Scan {
@@ -81,7 +82,7 @@ func (out *Start) narrow(ctx context.Context, in Input, s Search) error {
 	out.Gaps = slices.ContainsFunc(out.Trials[bad:], func(t Trial) bool { return len(t.Breaks) == 0 })
 	good, worse := out.Trials[bad-1], out.Trials[bad]
 	for range s.Refine {
-		t, err := in.try(ctx, math.Sqrt(good.Flow*worse.Flow))
+		t, err := in.try(ctx, between(good, worse, in.SlamLimit))
 		if err != nil {
 			return err
 		}
@@ -103,6 +104,15 @@ func (out *Start) narrow(ctx context.Context, in Input, s Search) error {
 	})
 	out.take(good, worse.Breaks[0], worse.Where)
 	return nil
+}
+
+// between is the flow to try next: where slam binds, that at which a power of the flow through both slams comes to just below the limit; else the middle.
+func between(good, worse Trial, limit float64) float64 {
+	share := 0.5
+	if worse.Breaks[0] == SlamBinds && good.Slam > 0 && worse.Slam > good.Slam {
+		share = min(max(math.Log(0.98*limit/good.Slam)/math.Log(worse.Slam/good.Slam), 0.1), 0.9)
+	}
+	return good.Flow * math.Pow(worse.Flow/good.Flow, share)
 }
 
 func (out *Start) take(t Trial, binds Limit, where string) {

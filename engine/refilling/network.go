@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 
 	"obvert/line"
 	"obvert/physics/column"
@@ -21,16 +22,17 @@ type part struct {
 
 // model is a line made into a network, and the way back.
 type model struct {
-	in     *Input
-	net    column.Network
-	parts  []part
-	placed [][]int // by pipe, by vent: index into the run's valves
-	pumps  []*pumps
-	source []int // nodes of the network that feed it
-	start  []column.Water
-	notes  []Note
-	empty  float64 // volume without water at the start, m³
-	bore   float64 // the largest, m
+	in      *Input
+	net     column.Network
+	parts   []part
+	placed  [][]int // by pipe, by vent: index into the run's valves
+	pumps   []*pumps
+	source  []int // nodes of the network that feed it
+	start   []column.Water
+	notes   []Note
+	control []string // valves that hold a head or a flow
+	empty   float64  // volume without water at the start, m³
+	bore    float64  // the largest, m
 }
 
 func (m *model) note(id, where, format string, a ...any) {
@@ -56,6 +58,9 @@ func newModel(in *Input) (*model, error) {
 		if err := m.run(i); err != nil {
 			return nil, err
 		}
+	}
+	if len(m.control) > 0 {
+		m.note("refilling.control-open", "", "Taken as open with their own loss while the line fills, since they do not yet find the head or flow they hold: %s.", strings.Join(m.control, ", "))
 	}
 	return m, nil
 }
@@ -249,7 +254,7 @@ func (m *model) equipment(i int, p *column.Pipe, lo, hi float64) {
 		case line.CheckValve:
 			p.Checks = append(p.Checks, column.Check{Distance: d, Reverse: e.Reverse})
 		case line.SustainingValve, line.ReducingValve, line.FlowControlValve:
-			m.note("refilling.control-open", e.Name, "%s is taken as open with its own loss while the line fills: it does not yet find the head it holds.", e.Name)
+			m.control = append(m.control, e.Name)
 		}
 	}
 }

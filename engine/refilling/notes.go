@@ -91,6 +91,11 @@ func (m *model) rangeNotes(r *Result, c *column.Result, say func(string, string,
 			say("refilling.air-temperature", "", "Air was compressed to temperatures beyond those that its outflow is reckoned for; its outflow there is that at the nearest.")
 		case column.NoteFlutter:
 			say("refilling.flutter", "", "The water parted at one valve again and again; it was no longer followed there.")
+		case column.NoteFlat:
+			f := &c.Flat
+			run, at := m.place(f.Pipe, f.Distance)
+			say("refilling.flat", m.where(run, at), "Water came here along a slope of %.2g in a thousand: its front is a wedge of some %s, as long as its column of %s or longer. Times and last air here are rough.",
+				1000*f.Slope, quantity.Format(f.Wedge, "m", 0), quantity.Format(f.Travel, "m", 0))
 		case column.NoteBelow:
 			say("refilling.below-vapour", "", "A head below the vapour pressure was met: the column would part there, which is not followed.")
 		}

@@ -16,6 +16,7 @@ type recorder struct {
 	energy  float64 // J
 	rigid   float64 // least time scale over 2L/a
 	started bool
+	seen    int // meetings
 }
 
 // thinned keeps moments evenly spread however long a run is: when it is full, every other goes and the spacing doubles.
@@ -83,7 +84,7 @@ func (r *recorder) see(c *column.Moment) bool {
 		r.rigid = min(r.rigid, s)
 	}
 	if r.quick {
-		return true
+		return !r.m.in.halt || !r.broken(c)
 	}
 	if r.series.wants(now.Time) {
 		now.Volume = c.Volume()
@@ -93,6 +94,18 @@ func (r *recorder) see(c *column.Moment) bool {
 		r.frames.add(now.Time, r.frame(c))
 	}
 	return true
+}
+
+// broken tells whether a run has broken a limit, so that nothing it may still do mends it.
+func (r *recorder) broken(c *column.Moment) bool {
+	list := c.Meetings()
+	for ; r.seen < len(list); r.seen++ {
+		m := &list[r.seen]
+		if r.m.in.SlamLimit > 0 && m.Slam > r.m.in.SlamLimit || m.WorstShare > 1 {
+			return true
+		}
+	}
+	return c.Early()
 }
 
 // moment reads flows, heads and power.

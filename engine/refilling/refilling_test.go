@@ -206,7 +206,7 @@ func TestDemoLines(t *testing.T) {
 				t.Errorf("%s, %s: %v", d, l.Cases[c].Name, err)
 				continue
 			}
-			if r.Status == "step too small" || !(r.Balance.WaterError < 1e-5) || !(r.Balance.AirError < 1e-6) {
+			if r.Status == "step too small" || !(r.Balance.WaterError < 1e-6) || !(r.Balance.AirError < 1e-6) {
 				t.Errorf("%s, %s: %s, balance %g and %g", d, l.Cases[c].Name, r.Status, r.Balance.WaterError, r.Balance.AirError)
 			}
 			for _, v := range r.Valves {

@@ -451,6 +451,19 @@ func (m *Moment) Head(node int) (h float64, wet bool) {
 	return m.s.level[node], true
 }
 
+// Meetings returns the last airs so far; the list must not be changed.
+func (m *Moment) Meetings() []Meeting { return m.s.res.Meetings }
+
+// Early tells whether any float has been carried shut by air so far.
+func (m *Moment) Early() bool {
+	for i := range m.s.vents {
+		if m.s.vents[i].rec.Early {
+			return true
+		}
+	}
+	return false
+}
+
 // Volume returns the water in the pipes, m³.
 func (m *Moment) Volume() float64 { return m.s.volume() }
 

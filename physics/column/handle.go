@@ -157,6 +157,7 @@ func (s *sim) carries(l *leg, side int) bool {
 func (s *sim) arrive(w watch) {
 	l := &s.legs[w.k]
 	e := &l.e[w.side]
+	s.flat(l, w)
 	switch {
 	case w.vent >= 0:
 		s.drown(w.vent)
@@ -182,6 +183,29 @@ func (s *sim) arrive(w watch) {
 	default:
 		s.atEnd(w.k, w.side)
 	}
+}
+
+// flat notes a front that arrives along a slope in which its wedge is as long as its column.
+func (s *sim) flat(l *leg, w watch) {
+	sh := s.shape[l.pipe]
+	at := sh.mark(w.value-outward(w.side)*s.hair(l), 0)
+	c := &sh.seg[at.seg]
+	other := sh.mark(l.e[1-w.side].w, 0)
+	travel := math.Abs(sh.distanceAt(at) - sh.distanceAt(other))
+	slope := math.Abs(c.slope)
+	if !(travel > 5*c.bore) || slope*travel >= c.bore {
+		return
+	}
+	f := &s.res.Flat
+	if s.noted[NoteFlat] && f.Slope*f.Travel <= slope*travel {
+		return
+	}
+	s.note(NoteFlat)
+	wedge := travel
+	if slope > 0 {
+		wedge = c.bore / slope
+	}
+	*f = Flat{Pipe: l.pipe, Distance: sh.distanceAt(at), Slope: slope, Wedge: min(wedge, sh.x[len(sh.x)-1]), Travel: travel}
 }
 
 // facing is the pocket that an end faces, nil for none.

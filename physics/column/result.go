@@ -143,6 +143,16 @@ type Result struct {
 	Airs     []AirRecord // every closed-in pocket, in the order in which they were closed in
 	Lowest   float64     `unit:"m"` // smallest gauge head at a wet air valve's place while water moved
 	Notes    []string    // ids of what limits the answer, each once
+	Flat     Flat        // with NoteFlat
+}
+
+// Flat is the place at which taking fronts as square to the pipe says least: the wedge of a front is longest against the stretch it comes along.
+type Flat struct {
+	Pipe     int
+	Distance float64 `unit:"m"`
+	Slope    float64 `unit:"1"` // rise per length there
+	Wedge    float64 `unit:"m"` // bore over slope, at most the pipe
+	Travel   float64 `unit:"m"` // the column's length up to there
 }
 
 // AirRecord is the life of one pocket.
