@@ -357,7 +357,7 @@ func (f *fast) run(ctx context.Context) error {
 		}
 		if out := f.leaving(); out > f.least() {
 			quiet = f.time
-		} else if f.time > 1.5*quiet+600 { // air may still breathe, but no water leaves
+		} else if f.time > 1.5*quiet+600 || f.time > quiet+600 && most < 0.01*f.scale { // air may still breathe, but no water leaves
 			f.out.Status = Drained
 			return nil
 		}
@@ -393,9 +393,9 @@ func (f *fast) tryStep(m *motion) (err error) {
 		plugs[i], gaps[i] = slices.Clone(f.chains[i].plugs), slices.Clone(f.chains[i].gaps)
 	}
 	closed, air := f.closed, f.airOpen
-	const tries = 12
-	for n := range tries {
-		if err = f.step(m); err == nil && (n == tries-1 || !m.overlaps()) {
+	const tries, least = 12, 0.005 // s
+	for range tries {
+		if err = f.step(m); err == nil && (m.dt < least || !m.overlaps()) {
 			return nil
 		}
 		for i := range f.chains {
@@ -467,6 +467,9 @@ func (f *fast) shares() (share, floor float64) {
 func (f *fast) nextStep(m *motion) float64 {
 	share, floor := f.shares()
 	dt := 1.3 * m.dt
+	if !f.in.Inertia {
+		dt = 2 * m.dt
+	}
 	for i := range f.chains {
 		c := &f.chains[i]
 		for k := range c.plugs {

@@ -34,7 +34,7 @@ again:
 			m.x[r.row] = (r.p - atm) / m.weight()
 		}
 	}
-	loop := num.Loop{Limit: 200}
+	loop := num.Loop{Limit: 60}
 	n := 0
 	for m.first = true; loop.Next(); m.first = false {
 		clear(a)
@@ -52,6 +52,9 @@ again:
 		under, change := m.update(b, ease)
 		if under {
 			goto again
+		}
+		if n > 12 && change < 1e-7 || n > 30 && change < 1e-6 { // of 1 cm/s: it creeps
+			change = 0
 		}
 		loop.Seen(change/1e-9, 0)
 	}

@@ -344,6 +344,12 @@ func (f *fast) apply(m *motion) {
 					spills = append(spills, spill{i, p.v1 + d1, true, p.q*m.dt + p.owed1 - d1})
 				}
 			}
+			if lacks := d1 - p.q*m.dt - p.owed1; !p.at1 && lacks > 0 { // it ran out: so much less has left at the other end
+				f.unsay(c, p, lacks)
+			}
+			if lacks := p.q*m.dt - p.owed0 - d0; !p.at0 && lacks > 0 {
+				f.unsay(c, p, lacks)
+			}
 			p.v0, p.v1 = p.v0+d0, p.v1+d1
 			p.was = p.before
 			p.before = 2*p.q - p.before
@@ -378,6 +384,15 @@ func (f *fast) apply(m *motion) {
 	f.vanish(m)
 	f.soak()
 	f.repay()
+}
+
+// unsay takes back water that was counted as passed on by a plug that did not have it.
+func (f *fast) unsay(c *chain, p *plug, volume float64) {
+	if out := f.mouth(c, p); out != nil {
+		out.out -= volume
+	} else {
+		f.closed += volume
+	}
 }
 
 // repay gives back, at the surface of the longest column, the little water that grew or was lost where gaps closed, so that none is.
@@ -424,11 +439,7 @@ func (f *fast) settleOwed(dt float64) {
 			p.v0, p.v1 = p.v0+p.owed0, p.v1-p.owed1
 			out := f.mouth(&f.chains[i], p)
 			if short := p.v0 - p.v1; short > 0 { // so much less has left
-				if out != nil {
-					out.out -= short
-				} else {
-					f.closed += short // counted as an error of the balance
-				}
+				f.unsay(&f.chains[i], p, short)
 				if p.at1 || p.owed0 > 0 {
 					p.v0 = p.v1
 				} else {
@@ -709,7 +720,7 @@ func (f *fast) vanish(m *motion) {
 			if left > few {
 				continue
 			}
-			if j == nil && left > 1e-14*c.total() {
+			if j == nil && left > 1e-9*c.total() {
 				continue
 			}
 			if j != nil {
