@@ -1,8 +1,10 @@
 package grade
 
 import (
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -12,7 +14,7 @@ import (
 
 // standing finds the levels at rest in another way than the package: from the highest barrier of every way between any two points (Warshall's closure with
 // max in place of the sum), again and again while air spreads. Levels by run and point; Inf where nothing can leave.
-func standing(p plan, vapour float64) (level [][]float64, air [][]bool) {
+func standing(p plan, vapour float64, eager bool) (level [][]float64, air [][]bool) {
 	type point struct{ run, k int }
 	type vertex struct{ z, bore float64 }
 	var all []vertex
@@ -107,11 +109,15 @@ func standing(p plan, vapour float64) (level [][]float64, air [][]bool) {
 				at[v] = min(at[v], max(way[v][o], outlet[o]))
 			}
 		}
-		grew, before := false, slices.Clone(atmosphere)
-		for v := range at {
-			for w := range at {
-				if (open[v][w] || open[w][v]) && before[v] && !atmosphere[w] && at[v] < obvert(v)-headTolerance && at[w] < obvert(w)-headTolerance {
-					atmosphere[w], grew = true, true
+		grew := false
+		for spread := true; spread; {
+			spread = false
+			before := slices.Clone(atmosphere)
+			for v := range at {
+				for w := range at {
+					if (open[v][w] || open[w][v]) && before[v] && !atmosphere[w] && at[v] < obvert(v)-headTolerance && at[w] < obvert(w)-headTolerance {
+						atmosphere[w], grew, spread = true, true, eager
+					}
 				}
 			}
 		}
@@ -138,30 +144,46 @@ func TestStandingLevelsAgainstAllWays(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		level, air := standing(p, b.l.Site.VapourHead())
-		for i, pr := range p.runs {
-			for k, pt := range pr.points {
-				want, z := level[i][k], pt[1]
-				if math.IsInf(want, 1) {
-					continue // closed in: of its own rule
-				}
-				wet := r.Runs[i].Wetness[k]
-				switch {
-				case want >= z-headTolerance && wet != Full,
-					want < z-2*headTolerance && wet == Full,
-					air[i][k] && want < z-pr.bore-2*headTolerance && wet != Empty,
-					!air[i][k] && want < z-2*headTolerance && wet != Suction && wet != Vapour:
-					t.Errorf("run %d, point %d: %v at a level of %g, obvert %g, air %v", i, k, wet, want, z, air[i][k])
-				}
-				if wet != Empty {
-					near2(t, "level", r.Runs[i].Head[k], want, 1e-9)
-				}
-				if wet == Empty || wet == Part {
-					near2(t, "gauge head in air", r.Runs[i].PressureHead[k], 0, 0)
-				} else {
-					near2(t, "gauge head", r.Runs[i].PressureHead[k], want-z, 1e-9)
-				}
-			}
+		// Where air comes to a sag and to the crest that would close it at once, the first to be reached decides; both ends are right.
+		faults := differs(p, b, r, false)
+		if len(faults) > 0 && len(differs(p, b, r, true)) > 0 {
+			t.Error(strings.Join(faults, "\n"))
 		}
 	})
+}
+
+// differs tells where a solution at rest is not the one found by looking at every way.
+func differs(p plan, b *build, r *Result, eager bool) (faults []string) {
+	fault := func(format string, a ...any) { faults = append(faults, fmt.Sprintf(format, a...)) }
+	close := func(what string, got, want, tol float64) {
+		if !(math.Abs(got-want) <= tol) {
+			fault("%s = %.9g, want %.9g", what, got, want)
+		}
+	}
+	level, air := standing(p, b.l.Site.VapourHead(), eager)
+	for i, pr := range p.runs {
+		for k, pt := range pr.points {
+			want, z := level[i][k], pt[1]
+			if math.IsInf(want, 1) {
+				continue // closed in: of its own rule
+			}
+			wet := r.Runs[i].Wetness[k]
+			switch {
+			case want >= z-headTolerance && wet != Full,
+				want < z-2*headTolerance && wet == Full,
+				air[i][k] && want < z-pr.bore-2*headTolerance && wet != Empty,
+				!air[i][k] && want < z-2*headTolerance && wet != Suction && wet != Vapour:
+				fault("run %d, point %d: %v at a level of %g, obvert %g, air %v", i, k, wet, want, z, air[i][k])
+			}
+			if wet != Empty {
+				close("level", r.Runs[i].Head[k], want, 1e-9)
+			}
+			if wet == Empty || wet == Part {
+				close("gauge head in air", r.Runs[i].PressureHead[k], 0, 0)
+			} else {
+				close("gauge head", r.Runs[i].PressureHead[k], want-z, 1e-9)
+			}
+		}
+	}
+	return faults
 }
