@@ -405,24 +405,25 @@ func (s *sim) usedUp(k int) {
 		return
 	}
 	s.event(Clears, l.pipe, l.e[lower].w, -1, nil)
-	s.hand(s.downFrom(k), l.e[upper].w-l.e[lower].w, 0)
+	ends := [2]float64{l.e[lower].w, l.e[upper].w}
 	s.drop(k)
+	s.hand(s.downFrom(l.pipe, ends), ends[upper]-ends[lower], 0)
 }
 
-// downFrom is where the water of a plug goes that air has broken through: to the low point within it, or down from its lower end.
-func (s *sim) downFrom(k int) target {
-	l := &s.legs[k]
-	sh := s.shape[l.pipe]
+// downFrom is where the water of a plug that stood between two places goes when air has broken through it: to the low point within it,
+// or down from its lower end.
+func (s *sim) downFrom(pipe int, ends [2]float64) target {
+	sh := s.shape[pipe]
 	for _, t := range sh.turns {
-		if !t.crest && t.w >= l.e[lower].w && t.w <= l.e[upper].w {
-			return target{kind: ontoPuddle, puddle: s.puddleAt(l.pipe, -1, t.w)}
+		if !t.crest && t.w >= ends[lower] && t.w <= ends[upper] {
+			return target{kind: ontoPuddle, puddle: s.puddleAt(pipe, -1, t.w)}
 		}
 	}
 	side := lower
-	if sh.levelAt(sh.mark(l.e[upper].w, 0)) < sh.levelAt(sh.mark(l.e[lower].w, 0)) {
+	if sh.levelAt(sh.mark(ends[upper], 0)) < sh.levelAt(sh.mark(ends[lower], 0)) {
 		side = upper
 	}
-	return s.runsTo(l.pipe, l.e[side].w, 2*side-1, ref{k, side}, 0)
+	return s.runsTo(pipe, ends[side], 2*side-1, ref{-1, 0}, 0)
 }
 
 // seal makes a column of a puddle that has closed the bore.

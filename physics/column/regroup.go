@@ -296,7 +296,7 @@ func (s *sim) giveAt(k, side int, v float64) bool {
 		e.w += outward(side) * v
 		return true
 	case held:
-		s.hand(e.to, v, 0)
+		s.hand(target{kind: ontoFront, ref: ref{k, side}}, v, 0)
 		return true
 	}
 	return s.giveNode(k, side, v, 0)
@@ -342,7 +342,8 @@ func (s *sim) hand(t target, v float64, depth int) {
 	case t.kind == ontoFront && s.legs[t.ref.leg].e[t.ref.side].at == free:
 		s.legs[t.ref.leg].e[t.ref.side].w += outward(t.ref.side) * v
 	case t.kind == ontoFront && s.legs[t.ref.leg].e[t.ref.side].at == held:
-		s.hand(s.legs[t.ref.leg].e[t.ref.side].to, v, depth+1)
+		l := &s.legs[t.ref.leg] // where its water goes may have changed with what has just gone
+		s.hand(s.runsTo(l.pipe, l.e[t.ref.side].w, 2*t.ref.side-1, t.ref, 0), v, depth+1)
 	case t.kind == ontoPuddle:
 		s.puddles[t.puddle].v += v
 	case t.kind == outOfLine:

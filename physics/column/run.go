@@ -269,14 +269,35 @@ func (s *sim) freeze() {
 	}
 }
 
-// restful lets legs rest that hardly move and are hardly pushed.
+// restful lets legs rest that hardly move and are hardly pushed: all that are joined by water, or none, since what flows through a junction
+// must go on balancing there.
 func (s *sim) restful() {
+	s.listNodes()
+	calm := make([]bool, len(s.legs))
 	for k := range s.legs {
 		l := &s.legs[k]
-		if l.dead || !l.active || l.pipe < 0 || s.feeds(l) {
-			continue
+		calm[k] = l.dead || !l.active || l.pipe >= 0 && !s.feeds(l) && math.Abs(l.q) < 1e-3*s.areaOf(l) &&
+			math.Abs(l.dq)*l.inert < 0.3*s.set.restHead() && len(l.e[0].from)+len(l.e[1].from) == 0
+	}
+	for again := true; again; {
+		again = false
+		for n := range s.legsAt {
+			if s.net.Nodes[n].Kind == Tank {
+				continue
+			}
+			all := true
+			for _, r := range s.legsAt[n] {
+				all = all && calm[r.leg]
+			}
+			for _, r := range s.legsAt[n] {
+				if !all && calm[r.leg] {
+					calm[r.leg], again = false, true
+				}
+			}
 		}
-		if math.Abs(l.q) < 1e-3*s.areaOf(l) && math.Abs(l.dq)*l.inert < 0.3*s.set.restHead() && len(l.e[0].from)+len(l.e[1].from) == 0 {
+	}
+	for k := range s.legs {
+		if l := &s.legs[k]; calm[k] && !l.dead && l.active {
 			l.active, l.q = false, 0
 		}
 	}
