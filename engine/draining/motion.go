@@ -63,6 +63,8 @@ type motion struct {
 	dt      float64
 	next    []float64
 	first   bool // of an iteration
+	hasty   bool // the iteration was left early, for water that meets
+	patient bool // it must not be
 }
 
 // weight is ρ g.

@@ -34,6 +34,7 @@ again:
 			m.x[r.row] = (r.p - atm) / m.weight()
 		}
 	}
+	m.hasty = false
 	loop := num.Loop{Limit: 60}
 	n := 0
 	for m.first = true; loop.Next(); m.first = false {
@@ -52,6 +53,10 @@ again:
 		under, change := m.update(b, ease)
 		if under {
 			goto again
+		}
+		if n > 8 && change < 0.01 && !m.patient && m.shuts() {
+			m.hasty = true
+			return nil
 		}
 		if n > 12 && change < 1e-7 || n > 30 && change < 1e-6 { // of 1 cm/s: it creeps
 			change = 0
@@ -81,6 +86,16 @@ again:
 		}
 	}
 	return nil
+}
+
+// shuts tells whether a region of no volume would shrink, so that its water meets before the iteration need end.
+func (m *motion) shuts() bool {
+	for i := range m.regions {
+		if r := &m.regions[i]; m.growth(r) < -1e-9 && r.v0 <= m.tiny(r) {
+			return true
+		}
+	}
+	return false
 }
 
 // maxRows bounds the unknowns of one step.

@@ -19,12 +19,18 @@ func (p *piece) whole() float64 { return pipe.Area(p.bore) * p.length }
 func (f *fast) step(m *motion) error {
 	f.noBreak = map[int]bool{}
 	f.wet()
+	m.patient = false
 	for range 100 {
 		m.gather()
 		if err := m.solve(); err != nil {
 			return err
 		}
 		if m.close() {
+			m.patient = false
+			continue
+		}
+		if m.hasty {
+			m.patient = true
 			continue
 		}
 		if !m.part() {
