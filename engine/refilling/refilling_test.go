@@ -166,6 +166,9 @@ func TestLargestStart(t *testing.T) {
 	if r := solve(t, in); r.Slam <= 15 {
 		t.Errorf("slam %g m at a tenth more", r.Slam)
 	}
+	if len(s.Trials) > 10 {
+		t.Errorf("%d solves", len(s.Trials))
+	}
 	if math.Abs(s.Throttle) < 1 {
 		t.Errorf("throttled for %g s", s.Throttle)
 	}
@@ -206,14 +209,47 @@ func TestDemoLines(t *testing.T) {
 				t.Errorf("%s, %s: %v", d, l.Cases[c].Name, err)
 				continue
 			}
-			if r.Status == "step too small" || !(r.Balance.WaterError < 1e-6) || !(r.Balance.AirError < 1e-6) {
+			if r.Status == "step too small" || r.Status == "too many events" || !(r.Balance.WaterError < 1e-6) || !(r.Balance.AirError < 1e-6) {
 				t.Errorf("%s, %s: %s, balance %g and %g", d, l.Cases[c].Name, r.Status, r.Balance.WaterError, r.Balance.AirError)
 			}
 			for _, v := range r.Valves {
+				if math.Abs(v.Before) > 10 || math.Abs(v.After) > 10 { // √(2g·5 m): more than any of them has at hand over so short a way
+					t.Errorf("%s, %s: %s: columns of %g and %g m/s meet", d, l.Cases[c].Name, v.Name, v.Before, v.After)
+				}
 				if math.IsNaN(v.Slam + v.AirOut + v.AirIn + v.Pressure + v.Worst + v.Share) {
 					t.Errorf("%s, %s: %+v", d, l.Cases[c].Name, v)
 				}
 			}
 		}
+	}
+}
+
+// TestNotesOnce: valves that hold a head or a flow are named in one note, and only where there are any; a flat slope in one, with its figures.
+func TestNotesOnce(t *testing.T) {
+	count := func(r Result, id string) (n int, text string) {
+		for _, one := range r.Notes {
+			if one.ID == id {
+				n, text = n+1, one.Text
+			}
+		}
+		return n, text
+	}
+	plain := build(ridge, 0.3, fifty())
+	r := solve(t, Input{Line: plain, Flow: 0.03})
+	for _, id := range []string{"refilling.control-open", "refilling.flat"} {
+		if n, text := count(r, id); n != 0 {
+			t.Errorf("%d of %s: %s", n, id, text)
+		}
+	}
+	l := build([][2]float64{{0, 0}, {500, 20}, {900, 5}, {1400, 25}, {1600, 25.05}, {2000, 40}}, 0.3, fifty())
+	l.Runs[0].Placed = append(l.Runs[0].Placed, line.Placed{Name: "AV flat", Chainage: 1500, AdmitsAir: true})
+	l.Runs[0].Equipment = []line.Equipment{{Kind: line.SustainingValve, Name: "PSV", Chainage: 100}, {Kind: line.FlowControlValve, Name: "FCV", Chainage: 200}}
+	r = solve(t, Input{Line: l, Flow: 0.03})
+	if n, text := count(r, "refilling.control-open"); n != 1 || !strings.Contains(text, "PSV, FCV") {
+		t.Errorf("%d notes on open control valves: %s", n, text)
+	}
+	// 0.05 m on 200 m is 0.25 in a thousand: a wedge of 0.3/0.00025 = 1,200 m.
+	if n, text := count(r, "refilling.flat"); n != 1 || !strings.Contains(text, "0.25 in a thousand") || !strings.Contains(text, "1200 m") {
+		t.Errorf("%d notes on a flat slope: %s", n, text)
 	}
 }

@@ -185,13 +185,22 @@ func (s *sim) arrive(w watch) {
 	}
 }
 
-// flat notes a front that arrives along a slope in which its wedge is as long as its column.
+// flat notes a front that arrives along a slope in which its wedge is as long as the way it has come: from the last low point, or its column's
+// other end.
 func (s *sim) flat(l *leg, w watch) {
 	sh := s.shape[l.pipe]
 	at := sh.mark(w.value-outward(w.side)*s.hair(l), 0)
 	c := &sh.seg[at.seg]
-	other := sh.mark(l.e[1-w.side].w, 0)
-	travel := math.Abs(sh.distanceAt(at) - sh.distanceAt(other))
+	from := l.e[1-w.side].w
+	for _, t := range sh.turns {
+		if dir := outward(w.side); !t.crest && dir*(t.w-from) > 0 && dir*(w.value-t.w) > 0 {
+			from = t.w
+			if w.side == lower {
+				break // they rise by w: the first is the last that it passed
+			}
+		}
+	}
+	travel := math.Abs(sh.distanceAt(at) - sh.distanceAt(sh.mark(from, 0)))
 	slope := math.Abs(c.slope)
 	if !(travel > 5*c.bore) || slope*travel >= c.bore {
 		return

@@ -152,7 +152,7 @@ type Flat struct {
 	Distance float64 `unit:"m"`
 	Slope    float64 `unit:"1"` // rise per length there
 	Wedge    float64 `unit:"m"` // bore over slope, at most the pipe
-	Travel   float64 `unit:"m"` // the column's length up to there
+	Travel   float64 `unit:"m"` // from the last low point, or the column's other end, to there
 }
 
 // AirRecord is the life of one pocket.

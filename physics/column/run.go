@@ -14,7 +14,7 @@ const (
 	NoteHot       = "column.air-temperature"       // air was compressed beyond the temperatures that an opening is computed for
 	NoteFlutter   = "column.valve-flutters"        // water parted at one valve again and again
 	NoteBelow     = "column.below-vapour"          // a head below the vapour pressure was met: the column would have parted there
-	NoteFlat      = "column.square-front"          // a front came along a slope of less than a bore over its column's length: it is a long wedge, not square; see Result.Flat
+	NoteFlat      = "column.square-front"          // a front came along a slope of less than a bore over the way it came: it is a long wedge, not square; see Result.Flat
 )
 
 // GivenPressure is the pressure of a pocket at the start.
