@@ -513,7 +513,8 @@ func (f *fast) nextStep(m *motion) float64 {
 	}
 	for j := range f.joints {
 		if jt := &f.joints[j]; jt.kind == tankEnd && jt.flow > 0 && !math.IsInf(jt.tank.area, 1) && jt.level > f.endLevel(jt) {
-			dt = min(dt, max(share*(jt.level-f.endLevel(jt)), 1e-5)*jt.tank.area/jt.flow)
+			left := jt.level - f.endLevel(jt)
+			dt = min(dt, max(share*left, min(0.1*left, 0.1*share), 1e-5)*jt.tank.area/jt.flow)
 		}
 	}
 	return dt

@@ -256,18 +256,20 @@ func (m *motion) ventilate() {
 	}
 }
 
-// regionAt is the region of gas at a spot, −1 in water.
+// regionAt is the region of gas at a spot, −1 in water: one that comes within a bore's length of the spot counts, for water that just passes
+// a crest leaves the top of the pipe free.
 func (m *motion) regionAt(c *chain, s spot) int {
-	eps := 1e-9 * (1 + c.total())
-	for k := range m.of[s.chain] {
-		if m.of[s.chain][k] < 0 {
+	best, near := -1, 0.5*c.short(s.v)
+	for k, id := range m.of[s.chain] {
+		if id < 0 {
 			continue
 		}
-		if v0, v1 := c.bounds(k); s.v >= v0-eps && s.v <= v1+eps {
-			return m.of[s.chain][k]
+		v0, v1 := c.bounds(k)
+		if d := max(v0-s.v, s.v-v1, 0); d < near {
+			best, near = id, d
 		}
 	}
-	return -1
+	return best
 }
 
 // number gives every unknown its row.
