@@ -9,7 +9,7 @@
 //
 //   - A station rises to its throttled flow, or to full speed by affinity, within the ramp; a throttle holds its flow as far as the pumps'
 //     curve gives the head. Without a running station the highest tank feeds the line, throttled where a start flow is given.
-//   - A booster starts when water stands at it, and gives way as far as its suction falls below 1.5 m (an assumption, no source).
+//   - A booster starts when water stands at it, gives way as its suction falls from 2.5 to 0.5 m, and holds the start flow (assumptions, no source).
 //   - In a line that stands empty, tanks that do not feed it are open ends.
 //   - Closed isolating valves cut the line; sustaining, reducing and flow-control valves are open with their own loss. Each is noted.
 //   - An air valve's large orifice stands open until water reaches it, a stage throttles from its differential, air carries the float shut

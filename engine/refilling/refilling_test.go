@@ -249,7 +249,7 @@ func TestNotesOnce(t *testing.T) {
 		t.Errorf("%d notes on open control valves: %s", n, text)
 	}
 	// 0.05 m on 200 m is 0.25 in a thousand: a wedge of 0.3/0.00025 = 1,200 m.
-	if n, text := count(r, "refilling.flat"); n != 1 || !strings.Contains(text, "0.25 in a thousand") || !strings.Contains(text, "1200 m") {
+	if n, text := count(r, "refilling.flat"); n != 1 || !strings.Contains(text, "0.25 in a thousand") || !strings.Contains(text, "1200") {
 		t.Errorf("%d notes on a flat slope: %s", n, text)
 	}
 }

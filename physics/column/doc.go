@@ -26,6 +26,12 @@
 //
 //	Δh = (ΣQ − CdA √(2 g h₂)) / Σ(g A/a)               ΣQ what comes less what goes on: a·ΔV/2g in mid-line, a·V/g at a dead end
 //
+// # Plugs, tees, tanks
+//
+// A plug shorter than two bores does not close the pipe: air breaks through it and its water runs down. Air that is pushed to a tank blows out against
+// its depth; to a tee, enters it where nothing else brings water there, else goes on as bubbles and is booked as carried. While a valve
+// draws air in, water passes beneath the air.
+//
 // # Numbers
 //
 // The unknowns of what moves are solved by [obvert/num.Rosenbrock], banded in the order in which the bodies lie, from event to event: a front at a
