@@ -45,7 +45,7 @@ func (s *solver) wallOf(sec *line.Section, modulus float64) wall {
 	}
 	b, err := pipe.Collapse(pipe.Vacuum{Shell: shell, Ovality: sec.Ovality, Factor: max(1, s.l.Practice.CollapseFactor.Value),
 		Soil: pipe.Soil{Modulus: sec.SoilModulus, Cover: sec.Cover, WaterTable: sec.WaterTable}})
-	if err == nil {
+	if err == nil { // else the wall is told as not known: sizing says what is wrong with it
 		w.known, w.vacuum, w.governs = true, b.Allowed, b.Governs
 	}
 	if a, err := pipe.WaveSpeed(pipe.Wave{Shell: shell, Bulk: modulus, Density: s.l.Site.Density, Restraint: pipe.AnchoredThroughout}); err == nil {
@@ -66,15 +66,6 @@ func (s *solver) sectionIndex(run int, chainage float64) int {
 		}
 	}
 	return len(secs) - 1
-}
-
-// allowedVacuum is the smaller of what the practice admits and of what the wall stands, Pa.
-func (s *solver) allowedVacuum(run int, chainage float64) float64 {
-	limit := s.l.Practice.AdmitDifferential.Value
-	if w := s.walls[run][s.sectionIndex(run, chainage)]; w.known && (limit <= 0 || w.vacuum < limit) {
-		return w.vacuum
-	}
-	return limit
 }
 
 // wallVacuum is what the wall alone stands, Pa; 0 where it is not known.
