@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"testing"
 
+	"obvert/engine/grade"
 	"obvert/engine/sealing"
 )
 
@@ -54,5 +55,20 @@ func BenchmarkStudyLength(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// BenchmarkDayTwin is 24 h in steps of 15 min on the demonstration line with two stations.
+func BenchmarkDayTwin(b *testing.B) {
+	src := demo(b, "twin")
+	net, err := grade.NewNet(src.Line)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := grade.SolveDay(context.Background(), grade.DayInput{Net: net}); err != nil {
+			b.Fatal(err)
+		}
 	}
 }
