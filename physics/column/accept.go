@@ -35,9 +35,11 @@ func (s *sim) remember() {
 // accept books a step and looks for what no event function shows.
 func (s *sim) accept(t float64, y []float64) bool {
 	s.t = t
-	s.load(y)
+	if t != s.fresh {
+		s.load(y)
+		s.forces(t)
+	}
 	s.book()
-	s.forces(t)
 	s.steps++
 	if i := s.missed(); i >= 0 {
 		s.verdict, s.pending = event, i

@@ -112,6 +112,7 @@ func (s *sim) rates(t float64, y, d []float64) {
 	s.load(y)
 	clear(d)
 	s.forces(t)
+	s.fresh = t
 	for _, k := range s.moving {
 		l := &s.legs[k]
 		if l.qi >= 0 {

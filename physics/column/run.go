@@ -176,6 +176,7 @@ func (s *sim) loop(ctx context.Context) {
 		p.First = s.next
 		s.verdict, s.pending = goOn, -1
 		s.remember()
+		s.fresh = math.NaN()
 		ride := s.solver.Solve(&p, s.t, s.y, end)
 		s.t = ride.Time
 		s.res.Steps += ride.Steps

@@ -206,7 +206,8 @@ type sim struct {
 
 	// The course of the run.
 	t        float64
-	turn     int // events so far
+	fresh    float64 // time of the state that the bodies hold with its forces: the last that the method asked for, the end of its step
+	turn     int     // events so far
 	maxTurns int
 	steps    int
 	solver   num.Rosenbrock

@@ -1,5 +1,7 @@
 package column
 
+import "math"
+
 // watchKind says what an event function looks for. All rise through zero when it happens.
 type watchKind uint8
 
@@ -216,8 +218,11 @@ func (s *sim) hair(l *leg) float64 {
 
 // measure puts the values of the event functions into g.
 func (s *sim) measure(t float64, y, g []float64) {
-	s.load(y)
-	asked := false
+	asked := t == s.fresh
+	if !asked {
+		s.load(y)
+		s.fresh = math.NaN()
+	}
 	for i := range s.watches {
 		w := &s.watches[i]
 		switch w.kind {
