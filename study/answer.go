@@ -141,7 +141,7 @@ func (s *solver) startText() string {
 		}
 		text := fmt.Sprintf(" The next start fills it in %s", quantity.Duration(r.TimeToFull))
 		if r.Slam > 0.5 {
-			text += fmt.Sprintf(", and the last air slams %s by %s", r.SlamAt, m2(r.Slam))
+			text += fmt.Sprintf(", and the last air slams %s by %s", r.SlamAt, quantity.Format(r.Slam, "m", 0))
 		}
 		return text + "."
 	}

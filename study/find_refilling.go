@@ -63,10 +63,10 @@ func (s *solver) slam(f *Finding, p *Passed) {
 	if limit.Value <= 0 {
 		return
 	}
-	f.Need, f.NeedText, f.Source = Figure{m2(limit.Value), limit.Value, "m"}, "at most "+m2(limit.Value), limit.Source
-	f.Have, f.HaveLabel = Figure{m2(worst.Slam), worst.Slam, "m"}, "slam at "+worst.Name
+	f.Need, f.NeedText, f.Source = Figure{m0(limit.Value), limit.Value, "m"}, "at most "+m0(limit.Value), limit.Source
+	f.Have, f.HaveLabel = Figure{m0(worst.Slam), worst.Slam, "m"}, "slam at "+worst.Name
 	if worst.Slam > limit.Value || worst.Share > 1 {
-		f.Severity, f.Title = Fails, fmt.Sprintf("“%s” slams %s by %s", f.eventName(), worst.Name, m2(worst.Slam))
+		f.Severity, f.Title = Fails, fmt.Sprintf("“%s” slams %s by %s", f.eventName(), worst.Name, m0(worst.Slam))
 		f.ID = "refilling.slam"
 		f.Cures = s.startCure(p)
 		f.Cautions = append(f.Cautions, cautionPressure)

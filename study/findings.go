@@ -62,6 +62,9 @@ func rank(id string) int {
 
 func m2(v float64) string { return quantity.Format(v, "m", 2) }
 
+// m0 is a head that no one knows to the decimetre.
+func m0(v float64) string { return quantity.Format(v, "m", 0) }
+
 // signed is a margin with its sign.
 func signed(v float64) string {
 	if v > 0 {

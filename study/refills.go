@@ -78,8 +78,7 @@ func (s *solver) refillOf(e *line.Event) (refilling.Input, error) {
 	return in, nil
 }
 
-// waterLeft is the water in each run after a time at rest (s; 0: the usual time, or until the leaks stopped where no time is usual). A length that is part
-// full counts as air.
+// waterLeft is the water in each run after a time at rest (s; 0: the usual time, or until the leaks stopped where no time is usual).
 func (s *solver) waterLeft(k int, standing float64) [][]refilling.Water {
 	d := s.drainingIn(k)
 	state := d.End
@@ -89,20 +88,50 @@ func (s *solver) waterLeft(k int, standing float64) [][]refilling.Water {
 	if standing > 0 {
 		state = d.At(standing)
 	}
-	return fullBore(state, len(s.l.Runs))
+	return s.square(state)
 }
 
-// fullBore are the lengths of each run that are full of water.
-func fullBore(state draining.State, runs int) [][]refilling.Water {
-	water := make([][]refilling.Water, runs)
+// square gives level water the square ends that a moving column has: where its surface meets the pipe's axis, so that the column stands at rest as the water
+// did, and on an even slope holds as much. Water that fills the bore nowhere counts as air.
+func (s *solver) square(state draining.State) [][]refilling.Water {
+	water := make([][]refilling.Water, len(s.l.Runs))
 	for r := range state.Runs {
 		for _, sp := range state.Runs[r] {
-			if sp.FullTo > sp.FullFrom {
-				water[r] = append(water[r], refilling.Water{From: sp.FullFrom, To: sp.FullTo})
+			if sp.FullTo <= sp.FullFrom {
+				continue
+			}
+			w := refilling.Water{From: s.axisAt(r, sp.Level, sp.FullFrom, sp.From), To: s.axisAt(r, sp.Level, sp.FullTo, sp.To)}
+			if n := len(water[r]); n > 0 && water[r][n-1].To >= w.From { // two bodies at a crest between them
+				w.From = water[r][n-1].To
+			}
+			if w.To > w.From {
+				water[r] = append(water[r], w)
 			}
 		}
 	}
 	return water
+}
+
+// axisAt is the chainage between a full end and a wet end at which the pipe's axis stands at a level (m).
+func (s *solver) axisAt(run int, level, full, wet float64) float64 {
+	above := func(x float64) bool {
+		obvert, _ := s.l.ObvertAt(run, x)
+		return obvert-s.l.BoreAt(run, x)/2 > level
+	}
+	if full == wet || above(full) {
+		return full
+	}
+	if !above(wet) {
+		return wet
+	}
+	for range 50 {
+		if m := (full + wet) / 2; above(m) {
+			wet = m
+		} else {
+			full = m
+		}
+	}
+	return full
 }
 
 // carries tells whether all published relations say that water drives air down a slope.
