@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"obvert/engine/draining"
 	"obvert/engine/refilling"
@@ -74,8 +75,17 @@ func (s *solver) refillOf(e *line.Event) (refilling.Input, error) {
 			return in, fmt.Errorf("event %q begins from rest, and no case of the line stands: add a [[case]] with kind = \"standing\"", e.Name)
 		}
 		in.Water = s.waterLeft(k, e.Standing)
+		in.Line = s.withLevels(e.Start, k)
 	}
 	return in, nil
+}
+
+// withLevels is the line with the water levels of one case in another: a start finds the tanks as the rest before it left them.
+func (s *solver) withLevels(start, rest int) *line.Line {
+	l := *s.l
+	l.Cases = slices.Clone(l.Cases)
+	l.Cases[start].Level = slices.Clone(l.Cases[rest].Level)
+	return &l
 }
 
 // waterLeft is the water in each run after a time at rest (s; 0: the usual time, or until the leaks stopped where no time is usual).
