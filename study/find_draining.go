@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"strings"
 
 	"obvert/engine/draining"
@@ -16,6 +17,7 @@ func (s *solver) findDraining() {
 	for i := range s.res.Draining {
 		s.standing(s.res.StandingCases[i], &s.res.Draining[i])
 	}
+	s.pits()
 	for i := range s.res.Passed {
 		p := &s.res.Passed[i]
 		e := &s.l.Events[p.Event]
@@ -66,7 +68,6 @@ func (s *solver) standing(k int, d *draining.Result) {
 	f.Text = strings.Join(text, ". ") + "."
 	f.Cures = s.exchanges(k, d)
 	s.res.Findings = append(s.res.Findings, f)
-	s.pits(k, d)
 }
 
 // usualLoss is what leaks in the usual time at rest.
@@ -124,33 +125,58 @@ func (s *solver) exchanges(k int, d *draining.Result) []string {
 	return []string{fmt.Sprintf("Where the water ends is set by the lowest leaking seat of each body: %s. Exchanging others alone saves little.", strings.Join(ends, ", "))}
 }
 
-// pits tells of pits that flood.
-func (s *solver) pits(k int, d *draining.Result) {
-	var flood []string
-	worst := -1
-	for j := range d.Valves {
-		v := &d.Valves[j]
-		if !v.Pit.Fills || v.Pit.DaysToFill > 7 {
-			continue
-		}
-		flood = append(flood, v.Name)
-		if worst < 0 || v.Pit.DaysToFill < d.Valves[worst].Pit.DaysToFill {
-			worst = j
+// wetPit is a pit that floods, in the standing case in which it does so first.
+type wetPit struct {
+	valve *draining.ValveResult
+	cases []int
+}
+
+// soonDays is the time within which a pit that fills is told, days: between two rounds of whoever looks after it. Common practice, no source.
+const soonDays = 7
+
+// pits tells of pits that flood: the first to do so, and which others.
+func (s *solver) pits() {
+	var all []wetPit
+	index := map[string]int{}
+	for i, k := range s.res.StandingCases {
+		for j := range s.res.Draining[i].Valves {
+			v := &s.res.Draining[i].Valves[j]
+			if !v.Pit.Fills || v.Pit.DaysToFill > soonDays {
+				continue
+			}
+			at, ok := index[v.Name]
+			if !ok {
+				at = len(all)
+				index[v.Name] = at
+				all = append(all, wetPit{valve: v})
+			}
+			all[at].cases = append(all[at].cases, k)
+			if v.Pit.DaysToFill < all[at].valve.Pit.DaysToFill {
+				all[at].valve = v
+			}
 		}
 	}
-	if worst < 0 {
+	if len(all) == 0 {
 		return
 	}
-	v := &d.Valves[worst]
-	f := Finding{ID: "draining.pit", Severity: Doubtful, State: "drips", Run: v.Run, Chainage: v.Chainage, Valve: v.Name, Type: s.typeName(v.Record), Cases: []int{k},
+	sort.SliceStable(all, func(i, j int) bool { return all[i].valve.Pit.DaysToFill < all[j].valve.Pit.DaysToFill })
+	v := all[0].valve
+	f := Finding{ID: "draining.pit", Severity: Doubtful, State: "drips", Run: v.Run, Chainage: v.Chainage, Valve: v.Name, Type: s.typeName(v.Record), Cases: all[0].cases,
 		Title: fmt.Sprintf("The pit of %s fills within %s", v.Name, quantity.Duration(v.Pit.DaysToFill*86400)), Have: Figure{liters(v.Pit.FirstDay), v.Pit.FirstDay, "m³"}, HaveLabel: "on the first day",
 		Need: Figure{liters(s.l.Prices.PitVolume), s.l.Prices.PitVolume, "m³"}, NeedText: "the pit holds " + liters(s.l.Prices.PitVolume), Source: "prices, pit_volume",
 		Cures: []string{"Give the pit a drain that flows by itself, and exchange the valve: a wet pit washes soil out and lets vermin in."}, Cautions: []string{cautionPit}}
 	if v.Pit.HasArea {
 		f.Text = fmt.Sprintf("What it receives equals rain of %s a day on its plan. ", quantity.Format(v.Pit.Rainfall/1000, "mm", 0))
 	}
-	if len(flood) > 1 {
-		f.Text += "Also within a week: " + strings.Join(without(flood, v.Name), ", ") + "."
+	var others []string
+	for _, p := range all[1:] {
+		others = append(others, fmt.Sprintf("%s (%s)", p.valve.Name, quantity.Duration(p.valve.Pit.DaysToFill*86400)))
+	}
+	if n := len(others) - mostNamed; n > 0 {
+		others = append(others[:mostNamed], fmt.Sprintf("%d more", n))
+	}
+	if len(others) > 0 {
+		f.Text += "Also within a week: " + strings.Join(others, ", ") + "."
 	}
 	s.res.Findings = append(s.res.Findings, f)
 }
