@@ -14,7 +14,7 @@ const (
 	NoteHot       = "column.air-temperature"       // air was compressed beyond the temperatures that an opening is computed for
 	NoteFlutter   = "column.valve-flutters"        // water parted at one valve again and again
 	NoteBelow     = "column.below-vapour"          // a head below the vapour pressure was met: the column would have parted there
-	NoteFlat      = "column.square-front"          // a front came along a slope of less than a bore over the way it came: it is a long wedge, not square; see Result.Flat
+	NoteFlat      = "column.square-front"          // a front came over a stretch that rises or falls by less than a bore: it is a long wedge, not square; see Result.Flat
 )
 
 // GivenPressure is the pressure of a pocket at the start.
@@ -232,8 +232,11 @@ func (s *sim) proceed(ride num.Ride) bool {
 	case num.Interrupted:
 		return false
 	default:
-		s.res.Status = Stuck
-		return false
+		if s.t <= s.stuckAt { // once more from here with a new derivative; twice at one time it is given up
+			s.res.Status = Stuck
+			return false
+		}
+		s.stuckAt, s.next = s.t, 1e-3
 	}
 	s.freeze()
 	if w >= 0 && s.watches[w].kind == wGone { // at the last whole step: within the step that ends it, the air's density is not smooth

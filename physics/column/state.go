@@ -206,6 +206,7 @@ type sim struct {
 
 	// The course of the run.
 	t        float64
+	stuckAt  float64 // time at which the step last became too small
 	fresh    float64 // time of the state that the bodies hold with its forces: the last that the method asked for, the end of its step
 	turn     int     // events so far
 	maxTurns int
