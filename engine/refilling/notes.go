@@ -94,7 +94,7 @@ func (m *model) rangeNotes(r *Result, c *column.Result, say func(string, string,
 		case column.NoteFlat:
 			f := &c.Flat
 			run, at := m.place(f.Pipe, f.Distance)
-			say("refilling.flat", m.where(run, at), "Water came here along a slope of %.2g in a thousand: its front is a wedge of some %s, longer than the %s that it came from the last low point. Times and last air here are rough.",
+			say("refilling.flat", m.where(run, at), "Water came here over a stretch of only %.2g in a thousand: its front is a wedge of some %s, longer than the stretch of %s. Times and last air here are rough.",
 				1000*f.Slope, quantity.Format(f.Wedge, "m", 0), quantity.Format(f.Travel, "m", 0))
 		case column.NoteBelow:
 			say("refilling.below-vapour", "", "A head below the vapour pressure was met: the column would part there, which is not followed.")

@@ -241,8 +241,8 @@ func TestNotesOnce(t *testing.T) {
 			t.Errorf("%d of %s: %s", n, id, text)
 		}
 	}
-	l := build([][2]float64{{0, 0}, {500, 20}, {900, 5}, {1400, 25}, {1600, 25.05}, {2000, 40}}, 0.3, fifty())
-	l.Runs[0].Placed = append(l.Runs[0].Placed, line.Placed{Name: "AV flat", Chainage: 1500, AdmitsAir: true})
+	l := build([][2]float64{{0, 0}, {500, 20}, {900, 5}, {1400, 25}, {1450, 24.9}, {1650, 24.95}, {2000, 40}}, 0.3, fifty())
+	l.Runs[0].Placed = append(l.Runs[0].Placed, line.Placed{Name: "AV flat", Chainage: 1650, AdmitsAir: true})
 	l.Runs[0].Equipment = []line.Equipment{{Kind: line.SustainingValve, Name: "PSV", Chainage: 100}, {Kind: line.FlowControlValve, Name: "FCV", Chainage: 200}}
 	r = solve(t, Input{Line: l, Flow: 0.03})
 	if n, text := count(r, "refilling.control-open"); n != 1 || !strings.Contains(text, "PSV, FCV") {

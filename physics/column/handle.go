@@ -185,36 +185,35 @@ func (s *sim) arrive(w watch) {
 	}
 }
 
-// flat notes a front that arrives along a slope in which its wedge is as long as the way it has come: from the last low point, or its column's
-// other end.
+// flat notes a front that arrives over a stretch, even in its sense of slope, that rises or falls by less than a bore: its wedge is longer than
+// the stretch.
 func (s *sim) flat(l *leg, w watch) {
 	sh := s.shape[l.pipe]
-	at := sh.mark(w.value-outward(w.side)*s.hair(l), 0)
+	dir := 2*w.side - 1
+	at := sh.mark(w.value-float64(dir)*s.hair(l), 0)
 	c := &sh.seg[at.seg]
-	from := l.e[1-w.side].w
-	for _, t := range sh.turns {
-		if dir := outward(w.side); !t.crest && dir*(t.w-from) > 0 && dir*(w.value-t.w) > 0 {
-			from = t.w
-			if w.side == lower {
-				break // they rise by w: the first is the last that it passed
-			}
-		}
+	end := sh.mark(l.e[1-w.side].w, 0)
+	i := at.seg
+	for i != end.seg && sh.seg[i-dir].slope*c.slope > 0 {
+		i -= dir
 	}
-	travel := math.Abs(sh.distanceAt(at) - sh.distanceAt(sh.mark(from, 0)))
-	slope := math.Abs(c.slope)
-	if !(travel > 5*c.bore) || slope*travel >= c.bore {
-		return
+	from := mark{i, 0}
+	if i == end.seg {
+		from = end
+	} else if dir < 0 {
+		from.dw = sh.w[i+1] - sh.w[i]
 	}
+	travel := math.Abs(sh.distanceAt(at) - sh.distanceAt(from))
+	rise := math.Abs(sh.levelAt(at) - sh.levelAt(from))
 	f := &s.res.Flat
-	if s.noted[NoteFlat] && f.Slope*f.Travel <= slope*travel {
+	if !(travel > 5*c.bore) || rise >= c.bore || s.noted[NoteFlat] && f.Travel >= travel {
 		return
 	}
 	s.note(NoteFlat)
-	wedge := travel
-	if slope > 0 {
-		wedge = c.bore / slope
+	*f = Flat{Pipe: l.pipe, Distance: sh.distanceAt(at), Slope: rise / travel, Travel: travel, Wedge: sh.x[len(sh.x)-1]}
+	if rise > 0 {
+		f.Wedge = min(f.Wedge, c.bore*travel/rise)
 	}
-	*f = Flat{Pipe: l.pipe, Distance: sh.distanceAt(at), Slope: slope, Wedge: min(wedge, sh.x[len(sh.x)-1]), Travel: travel}
 }
 
 // facing is the pocket that an end faces, nil for none.

@@ -146,13 +146,13 @@ type Result struct {
 	Flat     Flat        // with NoteFlat
 }
 
-// Flat is the place at which taking fronts as square to the pipe says least: the wedge of a front is longest against the stretch it comes along.
+// Flat is the longest stretch, all of it rising or all falling, over which a front came and which rises or falls by less than a bore: the front's wedge is longer than it.
 type Flat struct {
 	Pipe     int
 	Distance float64 `unit:"m"`
-	Slope    float64 `unit:"1"` // rise per length there
+	Slope    float64 `unit:"1"` // rise per length of the stretch
 	Wedge    float64 `unit:"m"` // bore over slope, at most the pipe
-	Travel   float64 `unit:"m"` // from the last low point, or the column's other end, to there
+	Travel   float64 `unit:"m"` // length of the stretch
 }
 
 // AirRecord is the life of one pocket.
