@@ -52,7 +52,7 @@ func (a *airs) draw(f form, id string) []*canvas {
 	}
 	least, high := airLeast, airHigh
 	if !f.bands {
-		least, high = f.w, 2*airHigh-86
+		least, high = f.w, 2*airHigh-72
 	}
 	out := tile(f, id, len(a.valves), least, high, 36, 3, func(c *canvas, i int, x, y, w float64) { a.valve(f, c, i, x, y, w, high) })
 	for i, c := range out {
@@ -76,8 +76,10 @@ func (a *airs) valve(f form, c *canvas, i int, x, y, w, high float64) {
 	c.text(at+14, y+20, v.verdict, faceLabelB, setting{class: "w-" + v.mark.class()})
 	at += 22 + faceLabelB.width(v.verdict)
 	c.text(at, y+20, shorten(faceNote, v.place+", "+v.typ, x+w-at), faceNote, setting{})
-	c.lines(x, y+high-30, 14, twoLines(faceLabel, v.choice, w), faceLabel, setting{})
-	if !f.bands {
+	if f.bands {
+		c.lines(x, y+high-30, 14, twoLines(faceLabel, v.choice, w), faceLabel, setting{})
+	} else {
+		c.lines(x, y+high-44, 14, firstLines(faceLabel.wrap(v.choice, w), 3), faceLabel, setting{})
 		a.side(c, &v.in, "air in", x, y+40, w)
 		a.side(c, &v.out, "air out", x, y+airHigh-46, w)
 		return

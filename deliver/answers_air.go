@@ -3,6 +3,7 @@ package deliver
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"obvert/engine/siting"
@@ -64,9 +65,15 @@ func (a *answers) airValve(p *sizing.PlaceResult) airValve {
 			v.choice += " " + upper(counted(len(p.Unjudged), "type lacks", "types lack")) + " a curve that is needed."
 		}
 	case p.NextUp < 0:
-		v.choice = "Smallest that does it: " + a.typeOf(p.Smallest) + "; none larger in the rack."
+		v.choice = "Smallest that does it: " + a.typeOf(p.Smallest) + a.unfit(p, p.Smallest) + "; none larger in the rack."
 	default:
-		v.choice = "Smallest that does it: " + a.typeOf(p.Smallest) + "; next up: " + a.typeOf(p.NextUp) + "."
+		v.choice = "Smallest that does it: " + a.typeOf(p.Smallest) + a.unfit(p, p.Smallest) + "; next up: " + a.typeOf(p.NextUp) + a.unfit(p, p.NextUp) + "."
+	}
+	if smallByRule(p) {
+		r := &p.Release
+		v.verdict, v.mark = ruleVerdict, markDoubt
+		v.choice = fmt.Sprintf("Large orifices suffice; by solubility no air comes out. The rule of %s %% asks %s what the small orifice passes.", trimmed(100*r.RuleShare), timesOver(r.Ratio))
+		return a.withSides(v, p)
 	}
 	if p.Verdict == sizing.TooSmall {
 		for _, t := range p.Trials {
@@ -78,6 +85,54 @@ func (a *answers) airValve(p *sizing.PlaceResult) airValve {
 			}
 		}
 	}
+	return a.withSides(v, p)
+}
+
+// ruleVerdict is said where only the rule of practice finds the small orifice small.
+const ruleVerdict = "small orifice small by the rule"
+
+// smallByRule tells that a valve falls short of nothing but the rule of practice for the small orifice: the large orifices pass
+// what they must, and by solubility no air comes out there.
+func smallByRule(p *sizing.PlaceResult) bool {
+	r := &p.Release
+	if p.Verdict != sizing.TooSmall || !r.Wanted || !r.Known || r.Enough || r.Mass > 0 {
+		return false
+	}
+	for _, w := range [2]*sizing.Way{&p.In, &p.Out} {
+		if w.Governs >= 0 && !(w.Given.Known && w.Given.Enough) {
+			return false
+		}
+	}
+	return true
+}
+
+// timesOver is how many times over a ratio falls short, in words: 0.41 → "2.4 times".
+func timesOver(ratio float64) string {
+	if ratio <= 0 {
+		return "many times"
+	}
+	return significant(1/ratio, 2) + " times"
+}
+
+// unfit says beside a type that it would not stay tight at a place in the worst standing case, or only if it was shut before.
+func (a *answers) unfit(p *sizing.PlaceResult, record int) string {
+	for _, t := range a.Tubes {
+		v := &a.Sealing.Valves[t.Valve]
+		if v.Run != p.Run || v.Placed != p.Placed || record >= len(t.Fits) || slices.Min(t.Heads) <= 0 {
+			continue // another place, or no water stands there
+		}
+		switch fitOf(t.Fits[record]) {
+		case fitNo:
+			return " (not tight here standing)"
+		case fitOnlyIfShut:
+			return " (tight here standing only if shut before)"
+		}
+	}
+	return ""
+}
+
+// withSides adds air in and air out to a valve.
+func (a *answers) withSides(v airValve, p *sizing.PlaceResult) airValve {
 	v.in, v.out = a.airSide(p, &p.In, false), a.airSide(p, &p.Out, true)
 	v.in.across, v.out.across = "vacuum in the pipe", "pressure in the pipe"
 	return v
@@ -154,19 +209,35 @@ func (a *answers) released() *table {
 			continue
 		}
 		given, word, m := "–", "not known", markUnknown
-		if r.Known {
-			given, word, m = significant(r.Ratio, 2), "too small", markFails
-			if r.Enough {
-				word, m = "large enough", markTight
-			}
+		switch {
+		case r.Working <= 0:
+			word, m = "in air: open", markOpen
+		case !r.Known:
+		case r.Enough:
+			given, word, m = fixed(r.Ratio, 2), "large enough", markTight
+		case r.Mass == 0:
+			given, word, m = fixed(r.Ratio, 2), "small by the rule", markDoubt
+		default:
+			given, word, m = fixed(r.Ratio, 2), "too small", markFails
 		}
-		t.row("", cellOf(a.no(p.Name)), cellOf(a.at(p.Run, p.Chainage)), cellOf(significant(100*r.Share, 2)), cellOf(significant(100*r.RuleShare, 2)), cellOf(significant(r.Working/1e5, 2)), cellOf(significant(r.Diameter*1e3, 2)), cellOf(significant(r.RuleDiameter*1e3, 2)), cellOf(given),
+		t.row("", cellOf(a.no(p.Name)), cellOf(a.at(p.Run, p.Chainage)), cellOf(some(100*r.Share, 2)), cellOf(fixed(100*r.RuleShare, 1)), cellOf(some(r.Working/1e5, 2)), cellOf(some(r.Diameter*1e3, 1)), cellOf(some(r.RuleDiameter*1e3, 1)), cellOf(given),
 			tableCell{Text: word, Icon: icon(m), Mark: m.class()})
 	}
 	if len(t.Rows) == 0 {
 		return nil
 	}
 	return t
+}
+
+// some writes a figure with n decimals, and a dash where there is none.
+func some(v float64, n int) string {
+	switch {
+	case v == 0:
+		return "–"
+	case math.Abs(v) < 0.5*math.Pow10(-n):
+		return "< " + fixed(math.Pow10(-n), n)
+	}
+	return fixed(v, n)
 }
 
 // mostLegRows is about how many rows of legs are drawn.

@@ -133,14 +133,28 @@ func findingBar(f study.Finding) *bar {
 	if top <= 0 {
 		return nil
 	}
-	step := niceStep(top / 4)
-	full := math.Ceil(top*1.02/step) * step
-	unit := f.Have.Unit
-	if unit == "1" {
-		unit = ""
-	}
-	share := func(v float64) string { return num(100 * v / full) }
+	per, unit := barUnit(f.Have.Unit, top)
+	step := niceStep(top / per / 4)
+	full := math.Ceil(top/per*1.02/step) * step
+	share := func(v float64) string { return num(100 * v / per / full) }
 	return &bar{share(f.Have.Value), share(f.Need.Value), strings.TrimSpace("0–" + trimmed(full) + " " + unit)}
+}
+
+// barUnit is the unit in which a scale up to top reads best, and how much of the finding's own unit it holds.
+func barUnit(unit string, top float64) (per float64, name string) {
+	switch {
+	case unit == "1":
+		return 0.01, "%"
+	case unit == "Pa" && top >= 2e5:
+		return 1e5, "bar"
+	case unit == "Pa":
+		return 1e3, "kPa"
+	case unit == "m³/s" && top < 1:
+		return 1e-3, "L/s"
+	case unit == "m³" && top < 0.1:
+		return 1e-3, "L"
+	}
+	return 1, unit
 }
 
 // costTable is the price of sealing head at one place.
