@@ -1,6 +1,7 @@
 package draining
 
 import (
+	"fmt"
 	"math"
 	"sort"
 )
@@ -409,17 +410,39 @@ func (f *fast) airIn() float64 {
 	return sum
 }
 
-// frames picks some moments.
+// frames picks moments between which equal shares of the change of the water in the pipes lie; of the time, where it does not change.
 func (f *fast) frames() {
+	const most = 9
 	r := f.out
-	last := math.Inf(-1)
-	for i := range 10 {
-		st := f.stateAt(r.StopTime * float64(i) / 9)
-		if st.Time > last {
-			r.Frames = append(r.Frames, st)
-			last = st.Time
+	done := make([]float64, len(f.shots))
+	for i := 1; i < len(done); i++ {
+		done[i] = done[i-1] + math.Abs(f.shots[i].water()-f.shots[i-1].water())
+	}
+	all := done[len(done)-1]
+	if all <= 1e-9*f.start {
+		for i := range done {
+			done[i] = f.shots[i].time
+		}
+		all = done[len(done)-1]
+	}
+	last := -1
+	for k := range most {
+		i := sort.SearchFloat64s(done, all*float64(k)/(most-1)*(1-1e-12))
+		if i = min(i, len(done)-1); i > last {
+			r.Frames = append(r.Frames, f.stateAt(f.shots[i].time))
+			last = i
 		}
 	}
+}
+
+// water is the volume in all pipes, m³.
+func (s *shot) water() (v float64) {
+	for _, plugs := range s.plugs {
+		for _, p := range plugs {
+			v += p.v1 - p.v0
+		}
+	}
+	return v
 }
 
 // describe adds what a reader must know.
@@ -431,7 +454,9 @@ func (f *fast) describe() {
 	if r.Status == HorizonReached {
 		for _, j := range f.joints {
 			if j.kind == tankEnd && math.IsInf(j.tank.area, 1) && j.flow > 0 {
-				r.Status, r.Reason = GoesOn, j.tank.name+" keeps its level"
+				r.Status, r.Reason = GoesOn, j.tank.name+" feeds it and keeps its level"
+			} else if j.kind == tankEnd && j.flow > f.least() && r.Reason == "" {
+				r.Reason = fmt.Sprintf("%s still feeds it and has sunk by %.2f m", j.tank.name, j.tank.level-j.level)
 			}
 		}
 	}
