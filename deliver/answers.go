@@ -36,7 +36,7 @@ func (a *answers) chapters() (proof, money []*chapter) {
 		}
 		return kept
 	}
-	return keep(a.standing(), a.emptied(), a.filled(), a.air(), a.carried(), a.days()), keep(a.waysOut(), a.matters())
+	return keep(a.standing(), a.emptied(), a.filled(), a.air(), a.carried(), a.days()), keep(a.waysOut(), a.holding(), a.matters())
 }
 
 // view is a route as it is drawn.
@@ -221,12 +221,12 @@ func (a *answers) drainStrip(d *draining.Result, v *view, name string, places []
 				if leak < leastLeak {
 					continue
 				}
-				f.notes = append(f.notes, frameNote{ch, markDrips, a.no(q.Name), leakText(leak), leak})
+				f.notes = append(f.notes, frameNote{ch: ch, mark: markDrips, name: a.no(q.Name), text: leakText(leak), rank: leak})
 			case draining.Sucks:
-				f.notes = append(f.notes, frameNote{ch, markUnknown, a.no(q.Name), "under suction", 0})
+				f.notes = append(f.notes, frameNote{ch: ch, mark: markUnknown, name: a.no(q.Name), text: "under suction"})
 			case draining.Open:
 				if q.Start != draining.Open {
-					f.notes = append(f.notes, frameNote{ch, markOpen, a.no(q.Name), "open", -1})
+					f.notes = append(f.notes, frameNote{ch: ch, mark: markOpen, name: a.no(q.Name), text: "open", rank: -1})
 				}
 			}
 		}
@@ -234,16 +234,38 @@ func (a *answers) drainStrip(d *draining.Result, v *view, name string, places []
 			if ch, ok := v.routeChainage(p.Run, p.Chainage); ok && k < len(d.Openings) {
 				text := "opens"
 				if q := outflowAt(d.Openings[k].Series, s.Time); q > 0 || s.Time > 0 {
-					text = smallFlow(q) + " out"
+					text = outText(q, largestOut(d.Openings[k].Series))
 				}
-				f.notes = append(f.notes, frameNote{ch, markFails, "", text, math.Inf(1)})
+				f.notes = append(f.notes, frameNote{ch: ch, mark: markFails, text: text, rank: math.Inf(1)})
 			}
 		}
 		t.frames = append(t.frames, f)
 	}
 	t.series = drainSeries(d, lost)
 	t.narrow()
+	t.telling()
 	return t
+}
+
+// outText is what leaves through an opening, with the decimals that its largest outflow asks for.
+func outText(q, largest float64) string {
+	switch {
+	case q < 0.005*largest:
+		return "run dry"
+	case largest >= 0.9995:
+		return fixed(q, 2) + " m³/s out"
+	case largest >= 0.00995:
+		return fixed(q*1000, 1) + " L/s out"
+	}
+	return smallFlow(q) + " out"
+}
+
+func largestOut(s []draining.Outflow) float64 {
+	most := 0.0
+	for i := range s {
+		most = max(most, s[i].Flow)
+	}
+	return most
 }
 
 // share is a part of a whole, 0 of none.
@@ -445,9 +467,13 @@ func (a *answers) refillStrip(d *refilling.Result, v *view, name string) *strip 
 		m, _ := momentAt(d.Series, d.Frames[i].Time)
 		return m.Volume
 	}
-	progress := func(i int) float64 { return share(volume(i)-volume(0), volume(len(d.Frames)-1)-volume(0)) }
-	for _, i := range framesOf(len(d.Frames), progress) {
-		s := &d.Frames[i]
+	some := fillingFrames(d)
+	progress := func(k int) float64 {
+		return share(volume(some[k])-volume(0), volume(some[len(some)-1])-volume(0))
+	}
+	before := math.Inf(-1)
+	for _, k := range framesOf(len(some), progress) {
+		s := &d.Frames[some[k]]
 		f := frame{at: s.Time}
 		if m, ok := momentAt(d.Series, s.Time); ok {
 			f.under = smallFlow(m.Flow) + " in, " + volumeText(m.Volume) + " in the line"
@@ -463,14 +489,56 @@ func (a *answers) refillStrip(d *refilling.Result, v *view, name string) *strip 
 		for _, p := range s.Pockets {
 			ch, ok := v.routeChainage(p.Run, (p.From+p.To)/2)
 			if ok && math.Abs(p.Pressure) >= 50 {
-				f.notes = append(f.notes, frameNote{ch, markOpen, "air", pressureText(p.Pressure), math.Abs(p.Pressure)})
+				f.notes = append(f.notes, frameNote{ch: ch, mark: markOpen, name: "air", text: pressureText(p.Pressure), rank: math.Abs(p.Pressure)})
 			}
 		}
+		f.notes = append(f.notes, a.closings(d, v, before, s.Time)...)
+		before = s.Time
 		t.frames = append(t.frames, f)
 	}
 	t.series = a.refillSeries(d)
 	t.narrow()
+	t.telling()
 	return t
+}
+
+// fillingFrames are the moments of a filling that may be drawn: all until the line is full, the first after it, and the last.
+func fillingFrames(d *refilling.Result) (some []int) {
+	after := 0
+	for i := range d.Frames {
+		if d.TimeToFull > 0 && d.Frames[i].Time > 1.02*d.TimeToFull {
+			if after++; after > 1 && i < len(d.Frames)-1 {
+				continue
+			}
+		}
+		some = append(some, i)
+	}
+	return some
+}
+
+// closings are the valves of a route that shut after one time and until another: when, and what the water did there.
+func (a *answers) closings(d *refilling.Result, v *view, from, to float64) (out []frameNote) {
+	for k := range d.Valves {
+		q := &d.Valves[k]
+		ch, ok := v.routeChainage(q.Run, q.Chainage)
+		if !ok || q.Time <= from || q.Time > to || q.Shut == refilling.WetBefore || q.Time == 0 {
+			continue
+		}
+		n := frameNote{ch: ch, mark: markTight, name: a.no(q.Name), text: "shut after " + durationText(q.Time), rank: 1e9 + q.Slam}
+		if q.Shut == refilling.ByAir {
+			n.mark, n.text = markFails, "shut by air after "+durationText(q.Time)
+		}
+		if q.LastAir {
+			n.more = speeds(q) + ", slam " + headText(q.Slam) + " m"
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+// speeds are the water's velocities before and beyond a valve as its last air leaves.
+func speeds(q *refilling.Valve) string {
+	return fixed(q.Before, 2) + " → " + fixed(q.After, 2) + " m/s"
 }
 
 // pressureText writes a gauge pressure.

@@ -14,14 +14,20 @@ import (
 // icon is a mark as HTML for a table's cell or a key.
 func icon(m mark) template.HTML { return template.HTML(m.icon()) }
 
-// waysOut is the chapter of the ways out: side by side, and what would change their order.
-func (a *answers) waysOut() *chapter {
-	w := a.Ways
+// waysOut is the chapter of the ways out of dripping: side by side, and what would change their order.
+func (a *answers) waysOut() *chapter { return waysOf(a.Ways, "ways", "The ways out, side by side") }
+
+// holding is the same of valves that stand open where the flowing line breaks.
+func (a *answers) holding() *chapter {
+	return waysOf(a.Holding, "holding", "Holding open valves shut, side by side")
+}
+
+func waysOf(w *costing.Comparison, id, head string) *chapter {
 	if w == nil || len(w.Ways) == 0 {
 		return nil
 	}
 	money := currency(w.Currency)
-	c := &chapter{ID: "ways", Head: "The ways out, side by side", Note: fmt.Sprintf("Present value over %s years at %s %% a year, %s m³ a day delivered in each; energy and carbon are what a way takes above the line as it runs now, and may save.", trimmed(w.Years), trimmed(100*w.Rate), significant(w.Volume, 3))}
+	c := &chapter{ID: id, Head: head, Note: fmt.Sprintf("Present value over %s years at %s %% a year, %s m³ a day delivered in each; energy and carbon are what a way takes above the line as it runs now, and may save.", trimmed(w.Years), trimmed(100*w.Rate), significant(w.Volume, 3))}
 	for _, p := range wayParts {
 		c.Key = append(c.Key, p.fill.key(p.name))
 	}

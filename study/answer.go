@@ -121,11 +121,19 @@ func (s *solver) answerFlow() (Sentence, bool) {
 	}
 	d := &s.res.Draining[best]
 	if d.Status == draining.GoesOn || d.Status == draining.HorizonReached {
-		return Sentence{State: "drips", Lead: fmt.Sprintf("In %s %s a day run into the pits;", s.quoted(s.res.StandingCases[best]), liters(d.LossPerDay)), Rest: sentence(d.Reason) + s.startText()}, true
+		return Sentence{State: "drips", Lead: fmt.Sprintf("In %s %s a day run into the pits;", s.quoted(s.res.StandingCases[best]), liters(d.LossPerDay)), Rest: s.goesOn(d) + s.startText()}, true
 	}
 	sen := Sentence{State: "empty", Lead: fmt.Sprintf("Left standing, the line loses %s in %s:", liters(d.Lost), quantity.Duration(d.StopTime)), Rest: fmt.Sprintf("%s of pipe then hold air.", quantity.Format(d.DrainedLength, "m", 0))}
 	sen.Rest += s.startText()
 	return sen, true
+}
+
+// goesOn says why a leaking does not end.
+func (s *solver) goesOn(d *draining.Result) string {
+	if d.Status == draining.HorizonReached {
+		return fmt.Sprintf("followed for %s, it leaks still.", quantity.Duration(d.StopTime))
+	}
+	return sentence(d.Reason)
 }
 
 // startText says what the first restart does.
@@ -209,6 +217,9 @@ func (s *solver) answerCost() Sentence {
 // wayText names the cheapest way out.
 func (s *solver) wayText() string {
 	c := s.res.Ways
+	if c == nil {
+		c = s.res.Holding
+	}
 	if c == nil || c.Best < 0 {
 		return ""
 	}

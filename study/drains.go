@@ -158,7 +158,11 @@ func (s *solver) leakOfAll() costing.Leak {
 		if s.l.Events[p.Event].Kind != line.Restart || p.Refilling == nil {
 			continue
 		}
-		leak.Starts, leak.RefillWater, leak.RefillEnergy = 1, p.Refilling.Water, p.Refilling.Energy
+		if leak.Water <= 0 || p.Refilling.Water <= 0 {
+			break // what has to be filled stood empty without any leak, and does so in every way
+		}
+		share := min(1, leak.Water/p.Refilling.Water)
+		leak.Starts, leak.RefillWater, leak.RefillEnergy = 1, share*p.Refilling.Water, share*p.Refilling.Energy
 		leak.Slam = s.slamWords(p.Refilling)
 		break
 	}

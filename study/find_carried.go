@@ -87,7 +87,7 @@ func (s *solver) findCarried() {
 			quantity.Format(a.worst.Worst.Critical.Least, "m/s", 1), quantity.Format(a.worst.Worst.Critical.Largest, "m/s", 1), v.Carried)
 		switch {
 		case a.bound != "" || a.left < 1e-9:
-			f.ID, f.Severity = "siting.air-bound", Fails
+			f.ID, f.Severity = "siting.air-bound", Doubtful
 			f.Text += "Tried with all of them full of air: nothing flows, the line is air-bound. "
 		case math.Abs(share) >= 0.005:
 			f.Text += fmt.Sprintf("Tried with all of them full of air: %s instead of %s. ", quantity.Format(a.left, "L/s", 1), quantity.Format(a.flow, "L/s", 1))

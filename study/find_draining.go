@@ -48,7 +48,11 @@ func (s *solver) standing(k int, d *draining.Result) {
 	switch d.Status {
 	case draining.GoesOn, draining.HorizonReached:
 		f.Title = fmt.Sprintf("In %s the leaking does not end", s.quoted(k))
-		text = append(text, sentenceless(sentence(d.Reason)), fmt.Sprintf("%s a day leave the line", liters(d.LossPerDay)))
+		why := sentenceless(sentence(d.Reason))
+		if d.Status == draining.HorizonReached {
+			why = fmt.Sprintf("Followed for %s, it leaks still", quantity.Duration(d.StopTime))
+		}
+		text = append(text, why, fmt.Sprintf("%s a day leave the line", liters(d.LossPerDay)))
 		f.Have, f.HaveLabel = Figure{liters(d.LossPerDay), d.LossPerDay, "m³"}, "a day"
 	case draining.NotKnown:
 		text = append(text, "How long it goes on is not known: a valve that drips has no leak curve")

@@ -9,13 +9,18 @@ import (
 
 // findWays tells which way out is the cheapest, by how much, and what would have to change to change that.
 func (s *solver) findWays() {
-	c := s.res.Ways
-	if c == nil {
-		return
+	if c := s.res.Ways; c != nil {
+		s.findWay(c, "out of dripping", "No way out of dripping was found that holds every valve")
 	}
+	if c := s.res.Holding; c != nil {
+		s.findWay(c, "to hold shut what stands open", "No way was found to hold shut what stands open")
+	}
+}
+
+func (s *solver) findWay(c *costing.Comparison, way, none string) {
 	f := Finding{ID: "costing.ways", Severity: Notable, Run: -1, Source: "each way solved at equal volume a day and priced over the life of the line"}
 	if c.Best < 0 {
-		f.Title = "The ways out are solved, but not priced"
+		f.Title = fmt.Sprintf("The ways %s are solved, but not priced", way)
 		var lacks []string
 		for _, w := range c.Ways {
 			if w.Possible && len(w.NotPriced) > 0 {
@@ -23,7 +28,7 @@ func (s *solver) findWays() {
 			}
 		}
 		if len(lacks) == 0 {
-			f.Title = "No way out was found that holds every valve"
+			f.Title = none
 			f.Severity = Doubtful
 		}
 		f.Text = "Prices are wanting for: " + strings.Join(lacks, "; ") + "."
@@ -31,7 +36,10 @@ func (s *solver) findWays() {
 		return
 	}
 	best := &c.Ways[c.Best]
-	f.Title = fmt.Sprintf("The cheapest way out over %.0f years: %s", c.Years, best.Name)
+	f.Title = fmt.Sprintf("The cheapest way %s over %.0f years: %s", way, c.Years, best.Name)
+	if best.Kind == costing.AcceptLeak {
+		f.Title = fmt.Sprintf("Over %.0f years no way %s is cheaper than to leave it so", c.Years, way)
+	}
 	f.Have, f.HaveLabel = Figure{s.money(best.PresentValue), best.PresentValue, "currency"}, "present value, all costs of running the line in it"
 	var text []string
 	if best.Kind != costing.AcceptLeak { // its figures stand in the table; there is nothing to try
@@ -47,7 +55,10 @@ func (s *solver) findWays() {
 	if c.BreakEven.Found {
 		text = append(text, sentence(c.BreakEven.Text))
 	}
-	text = append(text, s.turning(c), s.noHours())
+	text = append(text, s.turning(c))
+	if c == s.res.Ways {
+		text = append(text, s.noHours())
+	}
 	f.Text = strings.TrimSpace(strings.Join(text, " "))
 	var unpriced []string
 	for _, w := range c.Ways {

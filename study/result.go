@@ -114,7 +114,8 @@ type Result struct {
 	Passed        []Passed          // by event of the line
 	Sizing        sizing.Result
 	Drawn         sealing.Drawn
-	Ways          *costing.Comparison // the ways out, side by side; nil where every valve holds
+	Ways          *costing.Comparison // the ways out of valves that drip, side by side; nil where none does in a case that counts
+	Holding       *costing.Comparison // the ways to hold valves shut that stand open where the flowing line breaks; nil where none does
 	Days          []grade.DayResult   // by day of the line
 	Bench         []bench.Result
 	Findings      []Finding  // worst first

@@ -13,31 +13,37 @@ import (
 	"obvert/line"
 )
 
-// ways prices all the ways out of valves that do not hold, side by side.
+// ways prices all the ways out of valves that drip, side by side, and those of holding valves shut that stand open where the flowing line breaks.
 func (s *solver) ways(ctx context.Context) error {
-	in, ok := s.comparison()
-	if !ok {
-		return nil
-	}
-	c, err := costing.Compare(ctx, in)
-	if err != nil {
+	var err error
+	if s.res.Ways, err = s.compared(ctx, sealing.Drips); err != nil {
 		return err
 	}
-	s.res.Ways = &c
-	return nil
+	s.res.Holding, err = s.compared(ctx, sealing.Open)
+	return err
 }
 
-// comparison lays the line out for costing; false where every valve holds.
-func (s *solver) comparison() (costing.ComparisonInput, bool) {
+// compared lays out and prices the ways out of a state; nil where no valve is in it.
+func (s *solver) compared(ctx context.Context, of sealing.State) (*costing.Comparison, error) {
+	in, ok := s.comparison(of)
+	if !ok {
+		return nil, nil
+	}
+	c, err := costing.Compare(ctx, in)
+	return &c, err
+}
+
+// comparison lays the line out for costing; false where no valve is in the state.
+func (s *solver) comparison(of sealing.State) (costing.ComparisonInput, bool) {
 	in := costing.ComparisonInput{
 		Name: s.l.Name, Density: s.l.Site.Density, Gravity: s.l.Site.Gravity, Prices: s.l.Prices, Rack: s.l.Rack,
 		Margin: 2 * math.Hypot(s.l.Survey.Datum, s.l.Survey.Independent), Parallel: parallel,
 	}
-	kases := s.operations(&in)
+	kases := s.operations(&in, of)
 	if len(kases) == 0 {
 		return in, false
 	}
-	worst := s.concerns(&in, kases)
+	worst := s.concerns(&in, kases, of)
 	if worst < 0 {
 		return in, false
 	}
@@ -45,14 +51,18 @@ func (s *solver) comparison() (costing.ComparisonInput, bool) {
 	in.Misfit = s.misfits(&in)
 	in.Efficiency = s.efficiency(kases)
 	in.NoRaise = len(s.terminals()) == 0
-	in.Leak = s.leakOfAll()
+	if of == sealing.Drips {
+		in.Leak = s.leakOfAll()
+	} else {
+		in.Leak.Known = true // an open valve leaks nothing
+	}
 	in.Operate = s.hydraulics(kases, in.Valves, in.Spots)
 	return in, true
 }
 
-// operations are the cases that a day is made of, and every standing case, which must hold however short it is. Where no case has hours the first that
-// flows takes what standing leaves of the day.
-func (s *solver) operations(in *costing.ComparisonInput) (kases []int) {
+// operations are the cases that a day is made of, and, for valves that drip, every standing case, which must hold however short it is. Where no case has
+// hours the first that flows takes what standing leaves of the day.
+func (s *solver) operations(in *costing.ComparisonInput, of sealing.State) (kases []int) {
 	told := slices.ContainsFunc(s.l.Cases, func(c line.Case) bool { return c.Hours > 0 && c.Kind != line.Filling })
 	rest, first := min(s.l.Prices.HoursStanding, 24), true
 	for k := range s.l.Cases {
@@ -61,7 +71,9 @@ func (s *solver) operations(in *costing.ComparisonInput) (kases []int) {
 		switch {
 		case c.Kind == line.Filling:
 			continue
+		case c.Kind == line.Standing && of == sealing.Drips:
 		case c.Kind == line.Standing:
+			continue
 		case told && c.Hours == 0, !told && !first:
 			continue
 		case !told:
@@ -77,7 +89,7 @@ func (s *solver) operations(in *costing.ComparisonInput) (kases []int) {
 }
 
 // concerns lists the valves that must hold, and tells which of them lacks most head; −1 where all hold.
-func (s *solver) concerns(in *costing.ComparisonInput, kases []int) int {
+func (s *solver) concerns(in *costing.ComparisonInput, kases []int, of sealing.State) int {
 	worst, lacks := -1, 0.0
 	concerned := make([][]bool, len(kases))
 	for i := range s.res.Sealing.Valves {
@@ -90,9 +102,9 @@ func (s *solver) concerns(in *costing.ComparisonInput, kases []int) int {
 			state := v.Cells[k].State
 			// One that holds by what it held before is left to it: a set point is sought for those that must shut anew.
 			holds := state == sealing.Tight && v.Cells[k].Rule != sealing.Falling
-			must := !placed.Isolated && (state == sealing.Drips || holds || state == sealing.Open && flowing(&s.l.Cases[k]) && s.controls(v, k))
+			must := !placed.Isolated && (state == sealing.Drips || holds || state == sealing.Open && of == state && flowing(&s.l.Cases[k]) && s.controls(v, k))
 			concerned[j] = append(concerned[j], must)
-			if !must || state == sealing.Tight {
+			if !must || state != of {
 				continue
 			}
 			c.DripsNow = true
