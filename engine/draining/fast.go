@@ -402,7 +402,6 @@ func (f *fast) tryStep(m *motion) (err error) {
 			f.chains[i].plugs, f.chains[i].gaps = slices.Clone(plugs[i]), slices.Clone(gaps[i])
 		}
 		f.closed, f.airOpen = closed, air
-		if DBG { fmt.Println("   REJ", f.time, m.dt, err) }
 		m.dt *= 0.25
 	}
 	return err

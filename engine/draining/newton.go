@@ -36,7 +36,6 @@ again:
 	}
 	m.hasty = false
 	loop := num.Loop{Limit: 60}
-	var lastc []float32
 	n := 0
 	for m.first = true; loop.Next(); m.first = false {
 		clear(a)
@@ -62,11 +61,8 @@ again:
 		if n > 12 && change < 1e-7 || n > 30 && change < 1e-6 { // of 1 cm/s: it creeps
 			change = 0
 		}
-		lastc = append(lastc, float32(change)); if len(lastc) > 6 { lastc = lastc[1:] }
 		loop.Seen(change/1e-9, 0)
 	}
-	if DBG && n > 100 { fmt.Printf("   NEWTON n %d change %v t %.1f dt %.3g regions", n, lastc, m.time, m.dt); for i := range m.regions { r := &m.regions[i]; fmt.Printf(" {row %d p %.1f v0 %.3g open %v vap %v vents %d}", r.row, r.p, r.v0, r.open, r.vapour, len(r.vents)) }; fmt.Println() }
-	if DBG { DBGI += n; DBGC++ }
 	if out := loop.Outcome(); !out.OK() && out.Change > 1e3 {
 		return fmt.Errorf("draining: flows at %.1f s: %v", m.time, out)
 	}
@@ -357,5 +353,3 @@ func eliminate(a, b []float64) bool {
 	}
 	return true
 }
-
-var DBGI, DBGC int
