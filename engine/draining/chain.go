@@ -402,14 +402,14 @@ func (c *chain) fall(v float64, forward bool) float64 {
 	const tiny = 1e-9
 	n := len(c.v)
 	if forward {
-		for i := 1; i < n; i++ {
+		for i := max(1, sort.SearchFloat64s(c.v, v)); i < n; i++ {
 			if c.v[i] > v+tiny*(1+v) && c.z[i] != c.z[i-1] {
 				return c.z[i] - c.z[i-1]
 			}
 		}
 		return 0
 	}
-	for i := n - 2; i >= 0; i-- {
+	for i := min(n-2, sort.SearchFloat64s(c.v, v)); i >= 0; i-- {
 		if c.v[i] < v-tiny*(1+v) && c.z[i] != c.z[i+1] {
 			return c.z[i] - c.z[i+1]
 		}
