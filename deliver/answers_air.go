@@ -37,13 +37,30 @@ func (a *answers) air() *chapter {
 	if t := a.released(); t != nil {
 		c.table(t)
 	}
-	for _, n := range a.Sizing.Notes {
-		c.Remarks = append(c.Remarks, strings.TrimPrefix(n.Where+": "+sentence(n.Text), ": "))
-	}
+	c.Remarks = append(c.Remarks, a.airRemarks()...)
 	if len(c.Parts) > 0 {
 		c.Cautions = append(c.Cautions, "Compressed air stores energy: vent slowly, stand clear, never pressure-test with air. Vacuum can collapse a thin pipe.")
 	}
 	return c
+}
+
+// airRemarks are the notes of the sizing, each said once with all the places that it concerns.
+func (a *answers) airRemarks() []string {
+	var texts []string
+	places := map[string][]string{}
+	for _, n := range a.Sizing.Notes {
+		text := sentence(n.Text)
+		if _, ok := places[text]; !ok {
+			texts = append(texts, text)
+		}
+		where, _, _ := strings.Cut(n.Where, ", run ")
+		places[text] = append(places[text], where)
+	}
+	out := make([]string, len(texts))
+	for i, t := range texts {
+		out[i] = strings.TrimPrefix(strings.Join(places[t], ", ")+": "+t, ": ")
+	}
+	return out
 }
 
 func markKey(m mark, text string) keyItem { return keyItem{icon(m), text} }

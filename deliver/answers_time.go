@@ -44,7 +44,7 @@ func (a *answers) standing() *chapter {
 		if why == d.Status.String() {
 			why = ""
 		}
-		t.row("", wide(a.caseNamed(d.Case)), cellOf(d.Status.String()), cellOf(stops), cellOf(significant(d.Lost, 3)), cellOf(fixed(d.DrainedLength, 0)), cellOf(perDayText(d.LeakAtEnd)),
+		t.row("", wide(a.caseNamed(d.Case)), cellOf(d.Status.String()), cellOf(stops), cellOf(significant(d.Lost, 3)), cellOf(grouped(d.DrainedLength)), cellOf(perDayText(d.LeakAtEnd)),
 			tableCell{Text: why, Class: "w"}, cellOf(balanceText(d.WaterBalance)), cellOf(balanceText(d.AirBalance)))
 	}
 	c.table(t)
@@ -85,6 +85,9 @@ func (a *answers) addDrain(c *chapter, d *draining.Result, name string, places [
 // addStrip adds a strip; on a further route of the same event what passes in the whole line is not drawn and told again.
 func (c *chapter) addStrip(t *strip, head, note string, further bool) {
 	if further {
+		if len(t.frames) == 2 && !t.moves() {
+			return
+		}
 		t.series, note = nil, ""
 	}
 	if t.hi > t.lo {
@@ -239,8 +242,12 @@ func (a *answers) airIn(name string, d *draining.Result) *table {
 		if q.NoAirCurve {
 			remark = append(remark, "air curve not known: taken as wide open")
 		}
-		t.row("", cellOf(a.no(q.Name)), cellOf(a.at(q.Run, q.Chainage)), wide(a.typeOf(q.Record)), cellOf(significant(q.FreePeak*1000, 3)), cellOf(durationText(q.PeakTime)), cellOf(massText(q.AirIn)),
-			cellOf(significant(q.Vacuum/1e3, 3)), wide(strings.Join(remark, "; ")))
+		after := "–"
+		if q.FreePeak > 0 {
+			after = durationText(q.PeakTime)
+		}
+		t.row("", cellOf(a.no(q.Name)), cellOf(a.at(q.Run, q.Chainage)), wide(a.typeOf(q.Record)), cellOf(some(q.FreePeak*1000, 1)), cellOf(after), cellOf(some(q.AirIn, 1)),
+			cellOf(some(q.Vacuum/1e3, 2)), wide(strings.Join(remark, "; ")))
 	}
 	return t
 }
@@ -275,13 +282,16 @@ func (a *answers) filled() *chapter {
 				if len(routes) > 1 {
 					head += ": " + v.name
 				}
-				c.addStrip(a.refillStrip(d, v, head), head, refillWords(d), k > 0)
+				note := refillWords(d)
+				if e.Start != nil {
+					note += " " + upper(startWords(e.Start))
+				}
+				c.addStrip(a.refillStrip(d, v, head), head, note, k > 0)
 			}
 		}
 		c.table(a.lastAir(name, d))
 		if e.Start != nil {
 			c.table(startTable(name, e.Start))
-			c.Remarks = append(c.Remarks, name+": "+startWords(e.Start))
 		}
 		if d.RigidIndex > 0 {
 			c.Remarks = append(c.Remarks, fmt.Sprintf("%s: water balance %s of the volume moved, air balance %s of the mass. The columns change their velocity over %s times the travel of a pressure wave; well above 1 the rigid column stands for the elastic one.", name, balanceText(d.Balance.WaterError), balanceText(d.Balance.AirError), significant(d.RigidIndex, 2)))
@@ -295,6 +305,9 @@ func (a *answers) filled() *chapter {
 
 // refillWords says how a filling ends.
 func refillWords(d *refilling.Result) string {
+	if d.Filled && d.TimeToFull == 0 && d.Water < 1e-3 {
+		return "Nothing to fill: the line stands full."
+	}
 	s := upper(d.Status)
 	if d.TimeToFull > 0 {
 		s += " after " + durationText(d.TimeToFull)
@@ -303,11 +316,19 @@ func refillWords(d *refilling.Result) string {
 	if d.Energy > 0 {
 		s += ", " + significant(d.Energy, 3) + " kWh"
 	}
+	if d.Time > 1.02*d.TimeToFull {
+		s += " in the " + durationText(d.Time) + " that it was followed"
+	}
 	s += "."
 	if d.Slam > 0 {
 		s += fmt.Sprintf(" Largest slam %s m", headText(d.Slam))
 		if d.SlamAt != "" {
 			s += " at " + d.SlamAt
+		}
+		for k := range d.Valves {
+			if q := &d.Valves[k]; q.Name == d.SlamAt && q.LastAir {
+				s += ", where the water before and beyond it runs at " + speeds(q)
+			}
 		}
 		s += "."
 	}
@@ -319,7 +340,7 @@ func refillWords(d *refilling.Result) string {
 
 // lastAir is what each valve did while the line filled.
 func (a *answers) lastAir(name string, d *refilling.Result) *table {
-	t := &table{Caption: name + ": how the valves shut", Heads: heads(">No.", ">chainage", "shut by", ">after", ">air out|kg", ">largest pressure|kPa", ">water when the|last air leaves, m/s", ">slam|m", ">with nothing|passing, m", ">worst pressure|bar", ">of the rating|%")}
+	t := &table{Caption: name + ": how the valves shut", Heads: heads(">No.", ">chainage", "shut by", ">after", ">air out|kg", ">largest pressure|kPa", ">water before it,|then beyond, m/s", ">slam|m", ">with nothing|passing, m", ">worst pressure|bar", ">of the rating|%")}
 	for k := range d.Valves {
 		q := &d.Valves[k]
 		if q.Shut == refilling.WetBefore {
@@ -330,8 +351,8 @@ func (a *answers) lastAir(name string, d *refilling.Result) *table {
 			after = durationText(q.Time)
 		}
 		if q.LastAir {
-			v = fixed(q.Before, 2)
-			slam, sealed, worst = headText(q.Slam), headText(q.Sealed), significant(q.Worst/1e5, 3)
+			v = speeds(q)
+			slam, sealed, worst = headText(q.Slam), headText(q.Sealed), fixed(q.Worst/1e5, 1)
 			if q.HasRating {
 				share = fixed(100*q.Share, 0)
 			}
@@ -340,7 +361,7 @@ func (a *answers) lastAir(name string, d *refilling.Result) *table {
 		if q.LastAir && q.HasRating && q.Share > 1 || q.Shut == refilling.ByAir {
 			class = "drips"
 		}
-		t.row(class, cellOf(a.no(q.Name)), cellOf(a.at(q.Run, q.Chainage)), cellOf(q.Shut.String()), cellOf(after), cellOf(massText(q.AirOut)), cellOf(significant(q.Largest/1e3, 2)), cellOf(v), cellOf(slam), cellOf(sealed), cellOf(worst), cellOf(share))
+		t.row(class, cellOf(a.no(q.Name)), cellOf(a.at(q.Run, q.Chainage)), cellOf(q.Shut.String()), cellOf(after), cellOf(some(q.AirOut, 2)), cellOf(some(q.Largest/1e3, 2)), cellOf(v), cellOf(slam), cellOf(sealed), cellOf(worst), cellOf(share))
 	}
 	return t
 }
@@ -348,7 +369,14 @@ func (a *answers) lastAir(name string, d *refilling.Result) *table {
 // startWords is the largest start in a sentence.
 func startWords(s *refilling.Start) string {
 	if s.Binds == refilling.CannotFill {
-		return "the line does not fill even at the least flow tried."
+		return "the line does not fill even at the least start flow tried" + strings.TrimSuffix(leastTried(s), ",") + "."
+	}
+	if s.Flow <= 0 {
+		t := "no start flow tried keeps every limit; the least" + leastTried(s) + " breaks that of " + s.Binds.String()
+		if s.Where != "" {
+			t += " at " + s.Where
+		}
+		return t + "."
 	}
 	t := "the largest start that keeps every limit is " + flowText(s.Flow)
 	if s.Binds != refilling.NoLimit {
@@ -366,6 +394,14 @@ func startWords(s *refilling.Start) string {
 	return t + "."
 }
 
+// leastTried is the least start flow of a search, behind a comma.
+func leastTried(s *refilling.Start) string {
+	if len(s.Trials) == 0 {
+		return ""
+	}
+	return ", " + flowText(s.Trials[0].Flow) + ","
+}
+
 // startTable is the search for the largest start.
 func startTable(name string, s *refilling.Start) *table {
 	t := &table{Caption: name + ": start flows tried", Heads: heads(">flow|L/s", ">slam|m", ">of the rating|%", ">pocket|kPa", ">air left|kg", ">full after", "breaks", "where")}
@@ -378,7 +414,7 @@ func startTable(name string, s *refilling.Start) *table {
 		if q.Time > 0 {
 			full = durationText(q.Time)
 		}
-		t.row("", cellOf(significant(q.Flow*1000, 3)), cellOf(headText(q.Slam)), cellOf(fixed(100*q.Share, 0)), cellOf(significant(q.Pocket/1e3, 2)), cellOf(significant(q.Air, 2)), cellOf(full), wide(dashed(strings.Join(breaks, ", "))), wide(q.Where))
+		t.row("", cellOf(significant(q.Flow*1000, 3)), cellOf(headText(q.Slam)), cellOf(fixed(100*q.Share, 0)), cellOf(some(q.Pocket/1e3, 1)), cellOf(some(q.Air, 2)), cellOf(full), wide(dashed(strings.Join(breaks, ", "))), wide(q.Where))
 	}
 	return t
 }

@@ -44,7 +44,38 @@ func (c *chapter) add(d drawing, head, note, summary string, more bool) {
 // table adds a table that has rows.
 func (c *chapter) table(t *table) {
 	if t != nil && len(t.Rows) > 0 {
+		t.dropEmpty()
 		c.Tables = append(c.Tables, t)
+	}
+}
+
+// dropEmpty leaves out the columns that hold nothing in any row.
+func (t *table) dropEmpty() {
+	if len(t.Groups) > 0 {
+		return
+	}
+	holds := make([]bool, len(t.Heads))
+	for _, r := range t.Rows {
+		for i := range min(len(r.Cells), len(holds)) {
+			holds[i] = holds[i] || i == 0 || r.Cells[i].Icon != "" || r.Cells[i].Text != "" && r.Cells[i].Text != "–"
+		}
+	}
+	keep := func(i int) bool { return i < len(holds) && holds[i] }
+	heads := t.Heads[:0:0]
+	for i, h := range t.Heads {
+		if keep(i) {
+			heads = append(heads, h)
+		}
+	}
+	t.Heads = heads
+	for k := range t.Rows {
+		cells := t.Rows[k].Cells[:0:0]
+		for i, c := range t.Rows[k].Cells {
+			if keep(i) {
+				cells = append(cells, c)
+			}
+		}
+		t.Rows[k].Cells = cells
 	}
 }
 

@@ -346,7 +346,7 @@ func (v *view) poolTable() *plainTable {
 			}
 			for _, s := range p.spans {
 				t.Rows = append(t.Rows, []string{k.Name, chainageText(s[0]), chainageText(s[1]), levelText(p.pool.Level), why,
-					fixed(p.pool.FullLength, 0), fixed(p.pool.WetLength, 0), significant(p.pool.Volume, 3)})
+					grouped(p.pool.FullLength), grouped(p.pool.WetLength), significant(p.pool.Volume, 3)})
 			}
 		}
 		_, gaps := v.emptyLength(c)

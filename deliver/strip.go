@@ -35,6 +35,7 @@ type frameNote struct {
 	mark mark
 	name string // a valve's number, or empty
 	text string
+	more string  // a second line
 	rank float64 // the largest are labelled
 }
 
@@ -126,6 +127,65 @@ func (t *strip) narrow() {
 	if hi > lo && hi-lo < 0.67*(t.to-t.from) {
 		t.lo, t.hi = lo, hi
 	}
+}
+
+// Of two moments both are drawn where the water's edge has moved by a share of the drawn width, its level by a share of the
+// relief, or a valve does something else.
+const (
+	edgeNews  = 0.02
+	levelNews = 0.06
+)
+
+// telling leaves out moments that read like the one before: the first, the last, and what brings news are kept.
+func (t *strip) telling() {
+	if len(t.frames) < 3 {
+		return
+	}
+	from, to := t.stretch()
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, p := range t.pts {
+		if p.ch >= from && p.ch <= to {
+			lo, hi = min(lo, p.obvert), max(hi, p.obvert)
+		}
+	}
+	edge, level := edgeNews*(to-from), levelNews*max(hi-lo, 0.5)
+	kept := t.frames[:1:1]
+	for i := 1; i < len(t.frames); i++ {
+		f := &t.frames[i]
+		if i == len(t.frames)-1 || f.tells(&kept[len(kept)-1], edge, level) {
+			kept = append(kept, *f)
+		}
+	}
+	t.frames = kept
+}
+
+// moves tells whether a strip shows anything that changes.
+func (t *strip) moves() bool {
+	from, to := t.stretch()
+	return t.frames[len(t.frames)-1].tells(&t.frames[0], edgeNews*(to-from)/2, 0.05)
+}
+
+// tells tells whether a moment differs from one before it.
+func (f *frame) tells(p *frame, edge, level float64) bool {
+	if len(f.notes) != len(p.notes) || len(f.wet) != len(p.wet) || len(f.levels) != len(p.levels) {
+		return true
+	}
+	for i := range f.notes {
+		if a, b := &f.notes[i], &p.notes[i]; a.mark != b.mark || a.name != b.name || a.ch != b.ch || a.more != b.more {
+			return true
+		}
+	}
+	for i := range f.wet {
+		if a, b := f.wet[i], p.wet[i]; math.Abs(a.from-b.from) > edge || math.Abs(a.to-b.to) > edge {
+			return true
+		}
+	}
+	for i := range f.levels {
+		if math.Abs(f.levels[i].level-p.levels[i].level) > level {
+			return true
+		}
+	}
+	return false
 }
 
 func (t *strip) draw(f form, id string) []*canvas {
@@ -299,9 +359,13 @@ func (d *film) frame(c *canvas, i int, dx, dy float64) {
 	}
 	left := d.notes(c, p, f, dx, dy)
 	y := dy + frameSky + frameRelief + 32
-	no := fmt.Sprint(i + 1)
-	c.text(dx, y, no, faceNote, setting{})
-	c.text(dx+faceNote.width(no)+7, y, timeText(f.at), faceLabelB, setting{})
+	x := dx
+	if len(d.series) > 0 { // under which the moments are numbered
+		no := fmt.Sprint(i + 1)
+		c.text(x, y, no, faceNote, setting{})
+		x += faceNote.width(no) + 7
+	}
+	c.text(x, y, timeText(f.at), faceLabelB, setting{})
 	under := f.under
 	if left != "" {
 		under = strings.TrimPrefix(under+"; "+left, "; ")
@@ -352,7 +416,13 @@ func (d *film) notes(c *canvas, p *placer, f *frame, dx, dy float64) (left strin
 }
 
 // words are a note in running text.
-func (n *frameNote) words() string { return strings.TrimPrefix(n.name+": "+n.text, ": ") }
+func (n *frameNote) words() string {
+	s := strings.TrimPrefix(n.name+": "+n.text, ": ")
+	if n.more != "" {
+		s += ", " + n.more
+	}
+	return s
+}
 
 // noteLabel sets a note in the sky over its place or, lacking room, under the pipe: the name in bold, then the figure.
 func (d *film) noteLabel(c *canvas, p *placer, n *frameNote, x, y float64) bool {
@@ -360,24 +430,32 @@ func (d *film) noteLabel(c *canvas, p *placer, n *frameNote, x, y float64) bool 
 	if n.name != "" {
 		lead = faceNoteB.width(n.name) + 4
 	}
-	w := lead + faceNote.width(n.text)
+	w := max(lead+faceNote.width(n.text), faceNote.width(n.more))
+	deep := 0.0 // of the second line
+	if n.more != "" {
+		deep = 13
+	}
 	var tries []try
 	for _, shift := range []float64{0, -0.5, 0.5, -0.3, 0.3} {
 		for _, lift := range []float64{16, 30, 44, 58, -22, -36, 72, 86} {
 			tx, ty := x+shift*w-w/2, y-lift
+			if lift > 0 {
+				ty -= deep
+			}
 			bold, plain := setting{halo: true}, setting{halo: true, class: "w-" + n.mark.class()}
-			stem := []pt{{x, y - 11}, {x, ty + 3}}
+			stem := []pt{{x, y - 11}, {x, ty + deep + 3}}
 			if lift < 0 {
 				stem = []pt{{x, y + 6}, {x, ty - 10}}
 			}
 			one := textBox(tx, ty, n.text, faceNote, plain)
-			tries = append(tries, try{boxes: []box{rectBox(tx, one.top(), tx+w, one.bottom())}, stem: stem, cost: math.Abs(lift)*0.2 + math.Abs(shift)*3 + max(0, -lift)*0.3,
+			tries = append(tries, try{boxes: []box{rectBox(tx, one.top(), tx+w, one.bottom()+deep)}, stem: stem, cost: math.Abs(lift)*0.2 + math.Abs(shift)*3 + max(0, -lift)*0.3,
 				use: func() {
 					if math.Abs(lift) > 17 {
 						c.polyline("stem thin", stem)
 					}
 					c.text(tx, ty, n.name, faceNoteB, bold)
 					c.text(tx+lead, ty, n.text, faceNote, plain)
+					c.text(tx, ty+deep, n.more, faceNote, plain)
 				}})
 		}
 	}

@@ -87,7 +87,7 @@ func (k timeScale) across(q *plot, f form) {
 	if !f.bands {
 		n = 4
 	}
-	at, dec := ticks(0, k.end/unit.seconds, n)
+	at, dec := unit.ticks(k.end/unit.seconds, n)
 	for i := range at {
 		at[i] *= unit.seconds / k.end
 	}
@@ -100,12 +100,39 @@ type timeUnit struct {
 	name    string
 }
 
+// ticks are times that read well in the unit, from nought to end, about n of them: minutes and seconds by sixtieths, hours by
+// parts of a day.
+func (u timeUnit) ticks(end float64, n int) (at []float64, decimals int) {
+	for _, step := range u.steps() {
+		if end/step <= float64(n) {
+			for k := 0; float64(k)*step <= end*(1+1e-9); k++ {
+				at = append(at, float64(k)*step)
+			}
+			if step != math.Trunc(step) {
+				decimals = 1
+			}
+			return at, decimals
+		}
+	}
+	return ticks(0, end, n)
+}
+
+func (u timeUnit) steps() []float64 {
+	switch u.name {
+	case "s", "min":
+		return []float64{0.5, 1, 2, 5, 10, 15, 20, 30, 60}
+	case "h":
+		return []float64{0.5, 1, 2, 3, 6, 12}
+	}
+	return nil
+}
+
 // unitOf is the unit in which a span of so many seconds reads best.
 func unitOf(s float64) timeUnit {
 	switch {
 	case s < 180:
 		return timeUnit{1, "s"}
-	case s < 3*3600:
+	case s < 2*3600:
 		return timeUnit{60, "min"}
 	case s < 3*86400:
 		return timeUnit{3600, "h"}

@@ -71,6 +71,8 @@ func (r *wayRow) remark() string {
 const (
 	wayBar  = 18.0
 	wayText = 15.0 // px from one line of words to the next
+
+	mostWayLines = 8 // under a way's name; the whole remark stands in the table
 )
 
 func (w *ways) draw(f form, id string) []*canvas {
@@ -107,8 +109,8 @@ func (w *ways) draw(f form, id string) []*canvas {
 	for i := range w.rows {
 		r := &w.rows[i]
 		l := laid{name: faceLabelB.wrap(r.name, room), note: faceNote.wrap(r.remark(), room), y: y}
-		if len(l.note) > 3 {
-			l.note = append(l.note[:2], shorten(faceNote, strings.Join(l.note[2:], " "), room))
+		if len(l.note) > mostWayLines {
+			l.note = append(l.note[:mostWayLines-1], shorten(faceNote, strings.Join(l.note[mostWayLines-1:], " "), room))
 		}
 		l.high = float64(len(l.name)+len(l.note))*wayText + 12
 		if !f.bands && r.priced() {
