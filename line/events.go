@@ -244,14 +244,14 @@ func (r *reader) defaultEvents() {
 			r.addEvent(Event{Name: "Draining through " + s.name, Kind: Draining, After: stands, Scours: []Place{s.at}})
 		}
 	}
-	if from := r.firstCase(Pumping, Gravity, Standing); from >= 0 {
+	if from := r.firstCase(Pumping, Gravity, Standing); from >= 0 && stands >= 0 {
 		r.defaultBurst(from)
 	}
 	if n := len(r.line.Events); n > 0 {
 		r.assume("event.default", "cases", fmt.Sprintf("No draining, burst, filling or restart is given; the usual %d are taken: %s.", n, r.eventList()))
 	}
 	if stands < 0 {
-		r.assume("event.no-standing", "cases", "No case stands still, so none of the events that begin at rest (restart, first filling, draining) is reckoned.")
+		r.assume("event.no-standing", "cases", "No case stands still, so none of the events that begin at rest (restart, first filling, draining, burst) is reckoned.")
 	}
 }
 

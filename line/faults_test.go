@@ -40,6 +40,7 @@ var badInputs = []struct {
 	{"unknown size", []string{`bore = "250 mm"`, `size = "EN 545 K9 DN 301"`}, "size", "no standard size"},
 	{"roughness and coefficient", []string{`hazen_williams = 140`, "hazen_williams = 140\nroughness = \"1 mm\""}, "hazen_williams", "friction is given twice"},
 	{"currency", []string{`water = "1.2 EUR/m³"`, `water = "1.2 USD/m³"`}, "water", "another currency"},
+	{"no years", []string{`years = 25`, `years = 0`}, "years", "outside what can be meant"},
 	{"no currency", []string{`[prices]`, "[prices]\ncurrency = \"Taler\""}, "currency", "not a currency"},
 
 	// curves
@@ -61,6 +62,8 @@ var badInputs = []struct {
 	{"section beyond the end", []string{"bore = \"250 mm\"", "to = \"0+900\"\nbore = \"250 mm\""}, "to", "does not end where the run does"},
 	{"section after the beginning", []string{`to = "0+400"`, "from = \"0+010\"\nto = \"0+400\""}, "from", "does not begin where the run does"},
 	{"section backwards", []string{"bore = \"250 mm\"", "to = \"0+300\"\nbore = \"250 mm\""}, "to", "ends before it begins"},
+	{"section of no length", []string{"bore = \"250 mm\"", "to = \"0+400\"\nbore = \"250 mm\""}, "to", "has no length"},
+	{"seat in the pipe", []string{`height = "0.4 m"`, `height = "-0.1 m"`}, "height", "outside what can be meant"},
 	{"section without end", []string{"to = \"0+400\"\n", ""}, "to", "not said where the section ends"},
 	{"section without bore", []string{"bore = \"250 mm\"\n", ""}, "section[2]", "no bore"},
 	{"valve without height", []string{"seat_height = \"0.5 m\"\n", ""}, "height", "how high the seat stands"},

@@ -32,7 +32,7 @@ var (
 	boreLimits        = limits{0.004, 15, "mm", 0}      //
 	wallLimits        = limits{1e-4, 1, "mm", 1}        //
 	roughnessLimits   = limits{0, 0.05, "mm", 0}        //
-	heightLimits      = limits{-5, 20, "m", 0}          // of a seat above the obvert
+	heightLimits      = limits{0, 20, "m", 0}           // of a seat above the obvert: it cannot lie in the pipe
 	coverLimits       = limits{0, 100, "m", 0}          //
 	pressureLimits    = limits{1e3, 1e8, "bar", 2}      // rating
 	lossLimits        = limits{0, 1e5, "1", 0}          // local loss coefficient

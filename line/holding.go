@@ -13,6 +13,9 @@ const (
 	assumedFastest = 1.0
 )
 
+// leastHeld is the least flow, m³/s, that a drive or a valve can hold: 60 mL a minute. Common practice, no source.
+const leastHeld = 1e-6
+
 // holding is what a station's table says about what its drives hold.
 type holding struct {
 	t                form
@@ -85,8 +88,8 @@ func (h *holding) sound(set *StationSetting) bool {
 		}
 		t.fault(key, "the station is set twice", "by what its drives hold, and by a "+key, "keep one of them")
 		return false
-	case h.hasFlow && h.flow == 0:
-		t.fault("hold_flow", "a flow of nothing", "", "leave the station out of the case, or write running = []")
+	case h.hasFlow && h.flow < leastHeld:
+		t.fault("hold_flow", "a flow of nothing", quantity.Format(h.flow, "mL/min", 3), "leave the station out of the case, or write running = []")
 		return false
 	case has("hold_head") && !has("hold_at"):
 		t.fault("hold_head", "it is not said where the head is held", "", "write hold_at = \"…\", the node whose pressure head the drives hold")

@@ -47,8 +47,8 @@ func (r *reader) readPractice(root form) {
 	if p.Name, named = f.name("name", false); !named {
 		p.Name = r.line.Practice.Name
 	}
-	long := limits{0.001, 1e6, "m", 0}
-	slope := limits{0, 10, "1", 0}
+	long := limits{10, 1e6, "m", 0}
+	slope := limits{1e-6, 10, "%", 4}
 	changed := false
 	for _, t := range []struct {
 		key  string
@@ -57,17 +57,17 @@ func (r *reader) readPractice(root form) {
 		into *Threshold
 	}{
 		{"spacing", quantity.Length, long, &p.Spacing},
-		{"high_point", quantity.Length, limits{0, 1000, "m", 0}, &p.HighPointProminence},
+		{"high_point", quantity.Length, limits{0.001, 1000, "m", 3}, &p.HighPointProminence},
 		{"slope_change", quantity.Slope, slope, &p.SlopeChange},
-		{"flat", quantity.Slope, slope, &p.Flat},
-		{"displaced", quantity.Length, limits{0, 1e5, "m", 0}, &p.Displaced},
+		{"flat", quantity.Slope, limits{0, 10, "%", 0}, &p.Flat},
+		{"displaced", quantity.Length, limits{0.001, 1e5, "m", 3}, &p.Displaced},
 		{"drips", quantity.Ratio, ratioLimits, &p.Drips},
 		{"filling_velocity", quantity.Speed, limits{0.001, 10, "m/s", 3}, &p.FillingVelocity},
 		{"admit_differential", quantity.PressureDifference, limits{100, 1e5, "kPa", 1}, &p.AdmitDifferential},
 		{"vent_differential", quantity.PressureDifference, limits{100, 1e6, "kPa", 1}, &p.VentDifferential},
 		{"collapse_factor", plainNumber, limits{1, 20, "1", 0}, &p.CollapseFactor},
 		{"slam", quantity.Length, limits{0.1, 1000, "m", 1}, &p.Slam},
-		{"released_air", quantity.Ratio, ratioLimits, &p.ReleasedAir},
+		{"released_air", quantity.Ratio, limits{0, 0.5, "%", 0}, &p.ReleasedAir},
 		{"drain_velocity", quantity.Speed, limits{0.001, 10, "m/s", 3}, &p.DrainVelocity},
 		{"stopped_leak", quantity.Flow, limits{1e-12, 1, "L/s", 12}, &p.StoppedLeak},
 	} {
@@ -147,10 +147,10 @@ func (r *reader) readPrices(root form) {
 	p.Callout, p.HasCallout = f.money("callout", quantity.Money, &p.Currency)
 	p.Carbon, p.HasCarbon = f.quantity("carbon", quantity.MassPerEnergy, false, limits{0, 1e-5, "kg/kWh", 1})
 	p.Carbon *= joulePerKWh
-	if v, ok := f.number("days_per_year", limits{0, 366, "1", 0}); ok {
+	if v, ok := f.number("days_per_year", limits{0.01, 366, "1", 2}); ok {
 		p.DaysPerYear = v
 	}
-	if v, ok := f.number("years", limits{0, 200, "1", 0}); ok {
+	if v, ok := f.number("years", limits{0.1, 200, "1", 1}); ok {
 		p.Years = v
 	}
 	p.DiscountRate, _ = f.quantity("discount_rate", quantity.Ratio, false, ratioLimits)

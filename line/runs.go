@@ -19,6 +19,7 @@ type runInput struct {
 	stakes   quantity.Stakes
 	sections []sectionInput
 	profile  bool // the profile was read
+	bare     bool // its cover is given as nothing
 }
 
 // sectionInput is a section whose ends may still be open.
@@ -102,7 +103,7 @@ func (r *reader) readProfile(in *runInput, run *Run) {
 	}
 	o.LevelUnit, o.ChainageUnit = readUnit(f, keyLevelUnit), readUnit(f, keyChainageUnit)
 	if cover, ok := f.quantity(keyCover, quantity.Length, false, coverLimits); ok {
-		o.Cover, run.Cover = &cover, cover
+		o.Cover, run.Cover, in.bare = &cover, cover, cover == 0
 	}
 	o.MaxBackstep, _ = f.quantity(keyBackstep, quantity.Length, false, limits{0, 1000, "m", 0})
 	if f.t.Has(keyBackstep) && o.MaxBackstep == 0 {
@@ -214,7 +215,14 @@ func (r *reader) readSections(in *runInput, run *Run) {
 		if hasWall {
 			s.s.Wall = wall
 		}
-		s.sized = s.s.Bore > 0
+		if s.sized = s.s.Bore > 0; s.sized && s.s.Wall > thickest*s.s.Bore {
+			key := "wall"
+			if !hasWall {
+				key = "bore"
+			}
+			f.fault(key, "the wall is thicker than half the bore", quantity.Format(s.s.Wall, "mm", 1)+" around a bore of "+quantity.Format(s.s.Bore, "mm", 1),
+				"look whether bore and wall were exchanged")
+		}
 		if !s.sized && !f.t.Has("bore") && !f.t.Has("size") {
 			f.fault("", "the section has no bore", "", "write a standard size, or bore = \"300 mm\"")
 		}
@@ -324,7 +332,11 @@ func (r *reader) closeSections(in *runInput, run *Run) {
 			f.fault("to", "it is not said where the section ends", "", "write to = \"…\", or from in the section after it")
 			return
 		}
-		if s.To <= s.From {
+		if s.To == s.From {
+			f.fault("to", "the section has no length", "it begins and ends at "+chainages(s.From), "leave it out, or mend from or to")
+			return
+		}
+		if s.To < s.From {
 			f.fault("to", "the section ends before it begins", chainages(s.From)+" to "+chainages(s.To), "exchange from and to, or mend the order of the sections")
 			return
 		}
@@ -478,8 +490,8 @@ func (r *reader) readDetails(f form, e *Equipment, known bool) {
 		e.Bore = bore
 	}
 	if flow, ok := f.quantity("flow", quantity.Flow, known && e.Kind == FlowControlValve, flowLimits); ok && only("flow", FlowControlValve) {
-		if e.Flow = flow; flow == 0 {
-			f.fault("flow", "a setting of no flow", "", "write the flow that the valve lets through, or an isolating valve that is closed")
+		if e.Flow = flow; flow < leastHeld {
+			f.fault("flow", "a setting of no flow", quantity.Format(flow, "mL/min", 3), "write the flow that the valve lets through, or an isolating valve that is closed")
 		}
 	}
 	coefficient, hasCoefficient := f.number("coefficient", coefficientLimits)

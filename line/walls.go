@@ -17,6 +17,7 @@ const (
 // The limits of what a wall and the soil around it can be.
 var (
 	modulusLimits = limits{1e7, 1e12, "GPa", 2} // from soft rubber to above any metal
+	thickest      = 0.5                         // wall over bore: plastic pipe of the thickest class (SDR 6) has a quarter
 	ovalityLimits = limits{0, 0.2, "%", 0}
 	soilLimits    = limits{1e5, 1e9, "MPa", 1}
 	tableLimits   = limits{0, 1000, "m", 0} // of water above the pipe's top: a lake's bed included
@@ -25,7 +26,7 @@ var (
 // readWall reads what a section's wall and the soil around it stand. Its material is known by then.
 func (r *reader) readWall(f form, s *Section) {
 	modulus, hasModulus := f.quantity("modulus", quantity.Stiffness, false, modulusLimits)
-	poisson, hasPoisson := f.number("poisson", limits{0, 0.5, "1", 0})
+	poisson, hasPoisson := f.number("poisson", limits{0, 0.49, "1", 2})
 	ovality, hasOvality := f.quantity("ovality", quantity.Ratio, false, ovalityLimits)
 	s.SoilModulus, _ = f.quantity("soil_modulus", quantity.Stiffness, false, soilLimits)
 	s.WaterTable, _ = f.quantity("water_table", quantity.Length, false, tableLimits)
@@ -86,6 +87,8 @@ func (r *reader) settleCover(in *runInput, run *Run) {
 		}
 		switch {
 		case !buried:
+		case given && cover == 0, !f.t.Has("cover") && in.bare:
+			f.fault("cover", "soil that bears on the pipe, and none above it", "soil_modulus is given, and a cover of nothing", "give the depth of soil, or leave out soil_modulus")
 		case given:
 			s.Cover = cover
 		case f.t.Has("cover"): // told already
@@ -109,6 +112,11 @@ func (r *reader) coverOfProfile(f form, run *Run, s *Section) {
 	if math.IsInf(least, 1) {
 		f.fault("cover", "it is not said how deep the pipe lies in the soil", "soil_modulus is given, and the profile gives no ground here",
 			"write cover = \"1.20 m\", or leave out soil_modulus")
+		return
+	}
+	if least == 0 {
+		f.fault("cover", "the pipe lies bare somewhere", "soil_modulus is given, and the profile's ground leaves no soil over it",
+			"write cover = \"1.20 m\", make a section of what lies bare, or leave out soil_modulus")
 		return
 	}
 	s.Cover = least
