@@ -69,7 +69,7 @@ type shot struct {
 }
 
 func newFast(in *Input) (*fast, error) {
-	f := &fast{net: newNet(in), out: &Result{Case: in.Case}, mostSteps: 12000, polytropic: in.Polytropic}
+	f := &fast{net: newNet(in), out: &Result{Case: in.Case}, mostSteps: 5000, polytropic: in.Polytropic}
 	if f.polytropic == 0 {
 		f.polytropic = 1.2
 	}

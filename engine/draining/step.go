@@ -102,6 +102,9 @@ func (m *motion) part() bool {
 		c := &m.chains[i]
 		for k := range c.plugs {
 			m.heads(i, k, func(n int, head float64) {
+				if head >= -worst {
+					return
+				}
 				if eps := 1e-12 * c.total(); c.v[n] <= eps || c.v[n] >= c.total()-eps {
 					return // a joint's
 				}
