@@ -150,3 +150,34 @@ func TestRandomHillsThroughAScour(t *testing.T) {
 		}
 	})
 }
+
+// Where the steps end before the horizon the result says so, and to what time it goes.
+func TestLimitOfSteps(t *testing.T) {
+	b := twoLegs(30, 10)
+	b.solve(t) // gives the line its case
+	f, err := newFast(&b.in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.mostSteps = 20
+	if err := f.run(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	f.report()
+	if r := f.out; r.Status != LimitReached || r.StopTime != f.time || r.StopTime >= b.in.Horizon || r.Reason == "" {
+		t.Errorf("%s at %g s: %q", r.Status, r.StopTime, r.Reason)
+	}
+}
+
+// Frames lie between equal shares of the water that leaves, whatever the time.
+func TestFramesShareTheWater(t *testing.T) {
+	r := twoLegs(30, 30).solve(t)
+	if n := len(r.Frames); n < 8 || n > 10 {
+		t.Fatalf("%d frames", n)
+	}
+	for i := 1; i < len(r.Frames); i++ {
+		if d := r.Frames[i-1].Volume - r.Frames[i].Volume; math.Abs(d-r.Lost/8) > 0.05*r.Lost {
+			t.Errorf("frame %d: %g m³ of %g left since the one before", i, d, r.Lost)
+		}
+	}
+}
