@@ -54,6 +54,8 @@ func (s *solver) standing(k int, d *draining.Result) {
 		}
 		text = append(text, why, fmt.Sprintf("%s a day leave the line", liters(d.LossPerDay)))
 		f.Have, f.HaveLabel = Figure{liters(d.LossPerDay), d.LossPerDay, "m³"}, "a day"
+	case draining.LimitReached:
+		text = append(text, fmt.Sprintf("It was followed for %s only: %s", quantity.Duration(d.StopTime), sentenceless(d.Reason)))
 	case draining.NotKnown:
 		text = append(text, "How long it goes on is not known: a valve that drips has no leak curve")
 	default:
@@ -193,12 +195,17 @@ func (s *solver) emptied(e *line.Event, d *draining.Result) {
 		f.ID, f.Run, f.Chainage, f.Severity = "draining.burst", e.At.Run, e.At.Chainage, Notable
 	}
 	text := []string{fmt.Sprintf("At most %s leave it", peakOut(d))}
-	if d.Status == draining.HorizonReached || d.Status == draining.GoesOn {
+	switch d.Status {
+	case draining.HorizonReached, draining.GoesOn:
 		f.Title = fmt.Sprintf("“%s” does not end within %s", e.Name, quantity.Duration(d.StopTime))
-		text = append(text, sentenceless(d.Reason))
+		text = append(text, upper(sentenceless(d.Reason)))
+	case draining.LimitReached:
+		f.Severity = Doubtful
+		f.Title = fmt.Sprintf("“%s” was followed for %s only", e.Name, quantity.Duration(d.StopTime))
+		text = append(text, upper(sentenceless(d.Reason)))
 	}
 	if air := hungriest(d); air != nil {
-		text = append(text, fmt.Sprintf("most air goes in at %s: %s of free air, %s below the atmosphere there", air.Name, quantity.Format(air.FreePeak, "L/s", 0), quantity.Format(air.Vacuum, "kPa", 1)))
+		text = append(text, fmt.Sprintf("Most air goes in at %s: %s of free air, %s below the atmosphere there", air.Name, quantity.Format(air.FreePeak, "L/s", 0), quantity.Format(air.Vacuum, "kPa", 1)))
 	}
 	f.Text = sentence(strings.Join(slices.DeleteFunc(text, func(t string) bool { return t == "" }), ". "))
 	s.vacuum(&f, d)

@@ -102,13 +102,21 @@ func percent(p float64) string {
 // mostNamed is how many places one finding names before it counts the rest.
 const mostNamed = 8
 
+// upper gives a clause its capital.
+func upper(t string) string {
+	r, n := utf8.DecodeRuneInString(t)
+	if n == 0 {
+		return t
+	}
+	return string(unicode.ToUpper(r)) + t[n:]
+}
+
 // sentence gives a clause its capital and its full stop.
 func sentence(t string) string {
 	if t == "" {
 		return t
 	}
-	r, n := utf8.DecodeRuneInString(t)
-	t = string(unicode.ToUpper(r)) + t[n:]
+	t = upper(t)
 	if !strings.HasSuffix(t, ".") {
 		t += "."
 	}
