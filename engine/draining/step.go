@@ -66,21 +66,6 @@ func (f *fast) detach(j *joint) {
 	}
 }
 
-// attach joins plugs at a joint again.
-func (f *fast) attach(j *joint) {
-	for _, e := range j.ends {
-		if !f.reaches(e) {
-			continue
-		}
-		c := &f.chains[e.chain]
-		if e.last {
-			c.plugs[len(c.plugs)-1].at1 = true
-		} else {
-			c.plugs[0].at0 = true
-		}
-	}
-}
-
 // part splits the water where its pressure is lowest against what it can be, and reports whether it did.
 func (m *motion) part() bool {
 	worst := 1e-6
