@@ -28,6 +28,7 @@ type model struct {
 	placed  [][]int // by pipe, by vent: index into the run's valves
 	pumps   []*pumps
 	source  []int // nodes of the network that feed it
+	header  []int // by node of the line: the node behind the check valves of a station in the line, −1 where there is none
 	start   []column.Water
 	notes   []Note
 	control []string // valves that hold a head or a flow
@@ -54,6 +55,7 @@ func newModel(in *Input) (*model, error) {
 	if err := m.nodes(); err != nil {
 		return nil, err
 	}
+	m.headers()
 	for i := range l.Runs {
 		if err := m.run(i); err != nil {
 			return nil, err
@@ -133,7 +135,7 @@ func (m *model) run(i int) error {
 		}
 	}
 	cuts = append(cuts, r.Points[len(r.Points)-1].Chainage)
-	from := r.From
+	from := m.behind(i)
 	for k := 1; k < len(cuts); k++ {
 		to := r.To
 		if k < len(cuts)-1 {

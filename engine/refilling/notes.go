@@ -18,11 +18,11 @@ func (m *model) notesOn(r *Result, c *column.Result, horizon float64) {
 	}
 	switch c.Status {
 	case column.OutOfTime:
-		say("refilling.horizon", "", "After %s the line was still filling: %s of water had come in.", quantity.Format(horizon/3600, "h", 1), quantity.Format(c.Balance.WaterIn, "m³", 1))
+		say("refilling.horizon", "", "After %s the line was still filling: %s of water had come in.", quantity.Format(horizon, "h", 1), quantity.Format(c.Balance.WaterIn, "m³", 1))
 	case column.AtRest:
-		say("refilling.cannot-lift", "", "The water came to rest after %s and the line is not full: what drives it cannot lift it farther.", quantity.Format(c.Time/60, "min", 1))
+		say("refilling.cannot-lift", "", "The water came to rest after %s and the line is not full: what drives it cannot lift it farther.", quantity.Format(c.Time, "min", 1))
 	case column.AirBound:
-		say("refilling.air-bound", "", "The water came to rest after %s with %s of air trapped: the line is air-bound.", quantity.Format(c.Time/60, "min", 1), quantity.Format(r.Trapped, "kg", 2))
+		say("refilling.air-bound", "", "The water came to rest after %s with %s of air trapped: the line is air-bound.", quantity.Format(c.Time, "min", 1), quantity.Format(r.Trapped, "kg", 2))
 	case column.AirLeft:
 		say("refilling.air-left", "", "The line flows and %s of air stays trapped in it.", quantity.Format(r.Trapped, "kg", 2))
 	case column.Slack:
@@ -30,9 +30,9 @@ func (m *model) notesOn(r *Result, c *column.Result, horizon float64) {
 	case column.Cycling:
 		e := c.Events[len(c.Events)-1]
 		run, at := m.place(e.Pipe, e.Distance)
-		say("refilling.cycle", m.where(run, at), "After %s water still came and went here in a cycle: started like this the line does not settle.", quantity.Format(c.Time/60, "min", 1))
+		say("refilling.cycle", m.where(run, at), "After %s water still came and went here in a cycle: started like this the line does not settle.", quantity.Format(c.Time, "min", 1))
 	case column.Stuck, column.TooManyTurns:
-		say("refilling.not-followed", "", "The motion could not be followed to its end (%s); the state after %s is given.", c.Status, quantity.Format(c.Time/60, "min", 1))
+		say("refilling.not-followed", "", "The motion could not be followed to its end (%s); the state after %s is given.", c.Status, quantity.Format(c.Time, "min", 1))
 	}
 	for i := range r.Valves {
 		m.valveNotes(r, &r.Valves[i], say)
@@ -42,11 +42,11 @@ func (m *model) notesOn(r *Result, c *column.Result, horizon float64) {
 		switch e.Kind {
 		case column.Trapped:
 			say("refilling.trapped", m.where(run, at), "The last way out of a pocket was shut with %s of air (%s at %s) still in it.", quantity.Format(e.Air, "kg", 3),
-				quantity.Format(e.Volume, "m³", 3), quantity.Format(e.Pressure/1e3, "kPa(g)", 1))
+				quantity.Format(e.Volume, "m³", 3), quantity.Format(e.Pressure, "kPa(g)", 1))
 		case column.MovesOn:
 			say("refilling.moves-on", m.where(run, at), "Air (%s) was pushed past the low point: it is not vented at its crest but bubbles on. It is followed as a plug.", quantity.Format(e.Air, "kg", 3))
 		case column.Parts:
-			say("refilling.parts", m.where(run, at), "After %s the full pipe was under suction here and its valve let air in again.", quantity.Format(e.Time/60, "min", 1))
+			say("refilling.parts", m.where(run, at), "After %s the full pipe was under suction here and its valve let air in again.", quantity.Format(e.Time, "min", 1))
 		}
 	}
 	m.rangeNotes(r, c, say)
@@ -60,7 +60,7 @@ func (m *model) notesOn(r *Result, c *column.Result, horizon float64) {
 func (m *model) valveNotes(r *Result, v *Valve, say func(string, string, string, ...any)) {
 	switch {
 	case v.Shut == ByAir:
-		say("refilling.early", v.Name, "The air carried the float shut before water came, at up to %s.", quantity.Format(v.Largest/1e3, "kPa(g)", 1))
+		say("refilling.early", v.Name, "The air carried the float shut before water came, at up to %s.", quantity.Format(v.Largest, "kPa(g)", 1))
 	case v.Shut == NoValve && v.LastAir:
 		say("refilling.no-way-out", v.Name, "Nothing is chosen here, or it is isolated: no air leaves by it.")
 	}

@@ -117,7 +117,7 @@ func (r *recorder) moment(c *column.Moment) Moment {
 		if r.m.net.Nodes[s].Kind != column.Junction {
 			out.Flow += q
 		}
-		if h, wet := c.Head(s); wet {
+		if h, wet := c.Head(r.m.delivery(s)); wet {
 			out.Head = max(out.Head, h)
 		}
 		if p := r.m.pumps[s]; p != nil {
@@ -137,14 +137,15 @@ func (r *recorder) moment(c *column.Moment) Moment {
 	return out
 }
 
-// passing is what a booster lifts: the flow into the pipe that begins at it.
+// passing is what a booster lifts: the flow into the pipes that begin at it.
 func (r *recorder) passing(c *column.Moment, node int) float64 {
+	q := 0.0
 	for p := range r.m.net.Pipes {
-		if r.m.net.Pipes[p].From == node {
-			return c.PipeFlow(p, 0)
+		if pipe := &r.m.net.Pipes[p]; pipe.From == node {
+			q += c.PipeFlow(p, pipe.Points[0].Distance)
 		}
 	}
-	return 0
+	return q
 }
 
 // frame draws the line as it stands.
@@ -153,6 +154,9 @@ func (r *recorder) frame(c *column.Moment) Frame {
 	for _, w := range c.Water(nil) {
 		run, from := r.m.place(w.Pipe, w.From)
 		_, to := r.m.place(w.Pipe, w.To)
+		if to <= from {
+			continue
+		}
 		if n := len(f.Water[run]); n > 0 && from-f.Water[run][n-1].To < 1e-6 {
 			f.Water[run][n-1].To = to
 			continue
@@ -165,6 +169,9 @@ func (r *recorder) frame(c *column.Moment) Frame {
 		}
 		run, from := r.m.place(p.Pipe, p.From)
 		_, to := r.m.place(p.Pipe, p.To)
+		if to <= from {
+			continue
+		}
 		f.Pockets = append(f.Pockets, Air{Run: run, From: from, To: to, Pressure: p.Pressure})
 	}
 	return f

@@ -48,7 +48,7 @@ func (r *Result) thermalNote() {
 	}
 	r.Notes = append(r.Notes, Note{"refilling.thermal", "", fmt.Sprintf(
 		"Air is taken to change its state with the exponent %.3g. From 1.0 (isothermal) to 1.4 (adiabatic) the largest slam goes from %s to %s, the largest pocket pressure from %s to %s.",
-		r.Polytropic, quantity.Format(low, "m", 1), quantity.Format(high, "m", 1), quantity.Format(p0/1e3, "kPa(g)", 1), quantity.Format(p1/1e3, "kPa(g)", 1))})
+		r.Polytropic, quantity.Format(low, "m", 1), quantity.Format(high, "m", 1), quantity.Format(p0, "kPa(g)", 1), quantity.Format(p1, "kPa(g)", 1))})
 }
 
 // once solves with one thermal convention.
@@ -128,6 +128,9 @@ func (m *model) lastFrame(c *column.Result) Frame {
 	for _, w := range c.Water {
 		run, from := m.place(w.Pipe, w.From)
 		_, to := m.place(w.Pipe, w.To)
+		if to <= from {
+			continue
+		}
 		f.Water[run] = append(f.Water[run], Water{from, to})
 	}
 	for _, p := range c.Pockets {
@@ -136,6 +139,9 @@ func (m *model) lastFrame(c *column.Result) Frame {
 		}
 		run, from := m.place(p.Pipe, p.From)
 		_, to := m.place(p.Pipe, p.To)
+		if to <= from {
+			continue
+		}
 		f.Pockets = append(f.Pockets, Air{run, from, to, p.Pressure})
 	}
 	return f

@@ -61,6 +61,14 @@ type checkAt struct {
 	reverse bool
 }
 
+// way is the direction that a check valve lets pass.
+func (c checkAt) way() int8 {
+	if c.reverse {
+		return -1
+	}
+	return 1
+}
+
 // newShape lays a pipe out by volume.
 func newShape(p *Pipe, g float64) *shape {
 	s := &shape{}

@@ -58,6 +58,9 @@ func (s *sim) beginning(l *leg) int {
 func (s *sim) hold(l *leg) {
 	l.stuck, l.q, l.active, l.heldAt = true, 0, true, s.t
 	l.oneWay = int8(-outward(s.beginning(l)))
+	if way := s.checked(l); way != 0 {
+		l.oneWay = way
+	}
 }
 
 // turned is a leg whose flow would turn where it may run one way only.
@@ -161,6 +164,8 @@ func (s *sim) arrive(w watch) {
 	switch {
 	case w.vent >= 0:
 		s.drown(w.vent)
+	case w.check:
+		s.atCheck(w)
 	case w.crest:
 		s.again(w)
 		if s.carries(l, w.side) {
@@ -458,6 +463,7 @@ func (s *sim) seal(i int) {
 	// Both levels rise alike: what comes from below passes in proportion to the length that the other limb takes for a height.
 	all := q.spread[0] + q.spread[1]
 	l.q = comes[lower]*q.spread[1]/all - comes[upper]*q.spread[0]/all
+	l.stuck = l.oneWay != 0 && float64(l.oneWay)*l.q <= 0
 	q.used, q.v = false, 0
 	s.event(Pools, q.pipe, q.w, -1, nil)
 }
@@ -501,13 +507,8 @@ func (s *sim) oneWay(k int) {
 		}
 		l.oneWay = int8(-outward(b))
 	}
-	for _, c := range s.shape[l.pipe].checks {
-		if c.w > l.e[lower].w && c.w < l.e[upper].w {
-			l.oneWay = 1
-			if c.reverse {
-				l.oneWay = -1
-			}
-		}
+	if way := s.checked(l); way != 0 {
+		l.oneWay = way
 	}
 	for side := range l.e {
 		if l.e[side].at != atNode {
@@ -518,6 +519,28 @@ func (s *sim) oneWay(k int) {
 			l.oneWay = int8(-outward(side))
 		}
 	}
+}
+
+// checked is the direction that a check valve in a leg, or at one of its ends, lets it take; 0: both.
+func (s *sim) checked(l *leg) int8 {
+	hair := s.hair(l)
+	for _, c := range s.shape[l.pipe].checks {
+		if c.w >= l.e[lower].w-hair && c.w <= l.e[upper].w+hair {
+			return c.way()
+		}
+	}
+	return 0
+}
+
+// atCheck is a front that has come to a check valve: it passes it and may not come back, or it stands on it.
+func (s *sim) atCheck(w watch) {
+	l := &s.legs[w.k]
+	s.oneWay(w.k)
+	if float64(l.oneWay)*outward(w.side) > 0 {
+		return
+	}
+	l.stuck, l.q, l.active = true, 0, true
+	s.event(CheckShut, l.pipe, w.value, -1, nil)
 }
 
 // partBores is the length of the first gap where water parts, in bores.

@@ -485,8 +485,11 @@ func (s *sim) nodeExtra(l *leg, side int) float64 {
 // mixing is the share of its velocity head that a column loses where it enters a junction: all of it where three or more pipes meet
 // (about that of a tee; common practice, no source); next to none where two long columns pass into one another.
 func (s *sim) mixing(n int, l *leg, side int) float64 {
-	if len(s.at[n]) != 2 || l.pipe < 0 {
+	switch {
+	case len(s.at[n]) != 2 || l.pipe < 0:
 		return 1
+	case l.e[lower].at == atNode && l.e[upper].at == atNode: // a full pipe that passes into the next
+		return 0
 	}
 	c := &s.shape[l.pipe].seg[s.shape[l.pipe].find(l.e[side].w, l.e[side].hint)]
 	short := 5 * c.bore * c.area
@@ -502,8 +505,11 @@ func (s *sim) restHead(n int) float64 {
 	h := math.Inf(-1)
 	for _, r := range s.legsAt[n] {
 		l := &s.legs[r.leg]
-		if l.e[1-r.side].at != atNode {
-			h = max(h, l.e[1-r.side].e)
+		switch far := &l.e[1-r.side]; {
+		case far.at != atNode:
+			h = max(h, far.e)
+		case l.pipe >= 0 && s.net.Nodes[s.nodeOf(l, 1-r.side)].Kind == Tank:
+			h = max(h, s.level[s.nodeOf(l, 1-r.side)])
 		}
 	}
 	if math.IsInf(h, -1) {

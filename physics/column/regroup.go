@@ -296,8 +296,7 @@ func (s *sim) giveAt(k, side int, v float64) bool {
 		e.w += outward(side) * v
 		return true
 	case held:
-		s.hand(target{kind: ontoFront, ref: ref{k, side}}, v, 0)
-		return true
+		return s.hand(target{kind: ontoFront, ref: ref{k, side}}, v, 0)
 	}
 	return s.giveNode(k, side, v, 0)
 }
@@ -335,20 +334,24 @@ func (s *sim) giveNode(k, side int, v float64, depth int) bool {
 	return true
 }
 
-// hand passes a volume of spilt water to where it goes; depth bounds a ring of targets.
-func (s *sim) hand(t target, v float64, depth int) {
+// hand passes a volume of spilt water to where it goes, and tells whether it came to anywhere; depth bounds a ring of targets.
+func (s *sim) hand(t target, v float64, depth int) bool {
 	switch {
-	case depth > 8: // the balance shows it
+	case depth > 8: // two held fronts that face one another
+		return false
 	case t.kind == ontoFront && s.legs[t.ref.leg].e[t.ref.side].at == free:
 		s.legs[t.ref.leg].e[t.ref.side].w += outward(t.ref.side) * v
 	case t.kind == ontoFront && s.legs[t.ref.leg].e[t.ref.side].at == held:
 		l := &s.legs[t.ref.leg] // where its water goes may have changed with what has just gone
-		s.hand(s.runsTo(l.pipe, l.e[t.ref.side].w, 2*t.ref.side-1, t.ref, 0), v, depth+1)
+		return s.hand(s.runsTo(l.pipe, l.e[t.ref.side].w, 2*t.ref.side-1, t.ref, 0), v, depth+1)
 	case t.kind == ontoPuddle:
 		s.puddles[t.puddle].v += v
 	case t.kind == outOfLine:
 		s.res.Balance.WaterOut += v
+	default: // the balance shows it
+		return false
 	}
+	return true
 }
 
 // share is how much of an old pocket's volume a new one took over.
@@ -591,7 +594,11 @@ func (s *sim) runsTo(pipe int, w float64, dir int, self ref, depth int) target {
 			break
 		}
 	}
-	if low, ok := sh.lowBetween(w, nextW, dir); ok {
+	low, ok := sh.lowBetween(w, nextW, dir)
+	if c, shut := sh.checkBetween(w, nextW, dir); shut && !(ok && float64(dir)*(c-low) > 0) {
+		low, ok = c, true
+	}
+	if ok {
 		return target{kind: ontoPuddle, puddle: s.puddleAt(pipe, -1, low)}
 	}
 	if next >= 0 {
@@ -637,6 +644,16 @@ func (s *shape) lowBetween(w, end float64, dir int) (float64, bool) {
 	return 0, false
 }
 
+// checkBetween is the first check valve that holds back water running from w to end.
+func (s *shape) checkBetween(w, end float64, dir int) (at float64, ok bool) {
+	for _, c := range s.checks {
+		if int(c.way())*dir < 0 && float64(dir)*(c.w-w) >= 0 && float64(dir)*(end-c.w) >= 0 && !(ok && float64(dir)*(c.w-at) >= 0) {
+			at, ok = c.w, true
+		}
+	}
+	return at, ok
+}
+
 // puddleAt finds or makes the puddle at a low point.
 func (s *sim) puddleAt(pipe, node int, w float64) int {
 	for i := range s.puddles {
@@ -673,6 +690,9 @@ func (s *sim) puddleAt(pipe, node int, w float64) int {
 // length that it rises by one bore (exact for an even slope, by symmetry of the circle), at most half the way to whatever is next.
 func (s *sim) wedge(pipe int, w float64, dir int) float64 {
 	sh := s.shape[pipe]
+	if _, shut := sh.checkBetween(w, w, dir); shut {
+		return 0
+	}
 	c := sh.seg[sh.find(min(max(w+float64(dir)*1e-9*sh.total(), 0), sh.total()), 0)]
 	room := math.Abs(s.endW(pipe, (dir+1)/2) - w)
 	for _, k := range s.order[pipe] {

@@ -93,7 +93,9 @@ func (s *sim) place() {
 		}
 		k := s.newLeg(w.Pipe, ends[lower], ends[upper])
 		for side := range ends {
-			if e := &s.legs[k].e[side]; e.at == free && sh.falls(e.w, 2*side-1) {
+			e := &s.legs[k].e[side]
+			_, shut := sh.checkBetween(e.w, e.w, 2*side-1)
+			if e.at == free && !shut && sh.falls(e.w, 2*side-1) {
 				e.at = held
 			}
 		}
@@ -127,7 +129,7 @@ func (s *sim) place() {
 				l.active = true
 			}
 		}
-		l.stuck = l.oneWay != 0 && l.active && l.pipe >= 0
+		l.stuck = l.oneWay != 0 && l.pipe >= 0
 	}
 }
 

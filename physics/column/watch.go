@@ -29,6 +29,7 @@ type watch struct {
 	value float64
 	vent  int // of a stop or a way back: the vent there, −1 for none
 	crest bool
+	check bool // a check valve
 	end   bool // the pipe's end
 }
 
@@ -157,7 +158,7 @@ func (s *sim) watchVent(i int) {
 	}
 }
 
-// ahead finds the next thing that a front comes to as it goes on: a valve in the air before it, a crest, the pipe's end.
+// ahead finds the next thing that a front comes to as it goes on: an air valve in the air before it, a check valve, a crest, the pipe's end.
 func (s *sim) ahead(k, side int) watch {
 	l := &s.legs[k]
 	e := &l.e[side]
@@ -183,6 +184,11 @@ func (s *sim) ahead(k, side int) watch {
 		}
 		if dir*(w.value-v.w) > 0 {
 			w.value, w.vent, w.crest, w.end = v.w, i, false, false
+		}
+	}
+	for _, c := range sh.checks {
+		if dir*(c.w-e.w) > hair && dir*(w.value-c.w) > hair {
+			w.value, w.vent, w.crest, w.check, w.end = c.w, -1, false, true, false
 		}
 	}
 	return w
