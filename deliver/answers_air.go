@@ -301,7 +301,11 @@ func (a *answers) carried() *chapter {
 	if left > 0 {
 		note = fmt.Sprintf("The worst %d of %d falling legs are drawn; %s in the table.", len(some), len(found), counted(left, "more is", "more are"))
 	}
-	c.add(tableOf{drawn, all.twin()}, "", note, "Every leg in every case", left > 0)
+	if len(drawn.rows) > pageRows() {
+		note = strings.TrimSpace(note + " On paper the worst that one page holds are drawn.")
+	}
+	c.add(tableOf{drawn, all.twin()}, "", note, "Every leg in every case", note != "")
+	c.Parts[0].Brief = all.brief()
 	return c
 }
 

@@ -225,7 +225,7 @@ func (a *answers) indices() *table {
 		if !d.HasIndices {
 			return
 		}
-		cells := []tableCell{wide(name), cellOf(oddsText(d.Drips.P, d.Drips.Error))}
+		cells := []tableCell{wide(name), cellOf(strings.TrimSuffix(oddsText(d.Drips.P, d.Drips.Error), " %"))}
 		rest := 1.0
 		for _, x := range d.Indices {
 			rest -= x.First

@@ -32,7 +32,7 @@ func (a *answers) standing() *chapter {
 			break
 		}
 		drawn++
-		a.addDrain(c, d, a.caseNamed(d.Case), nil)
+		a.addDrain(c, d, a.caseNamed(d.Case), nil, -float64(drawn))
 	}
 	for i := range a.Draining {
 		d := &a.Draining[i]
@@ -48,6 +48,9 @@ func (a *answers) standing() *chapter {
 			tableCell{Text: why, Class: "w"}, cellOf(balanceText(d.WaterBalance)), cellOf(balanceText(d.AirBalance)))
 	}
 	c.table(t)
+	if len(c.Parts) > 0 {
+		c.printWorst()
+	}
 	if p := a.pits(); p != nil {
 		c.table(p)
 		c.Cautions = append(c.Cautions, "A pit is a confined space: test the air, never enter alone. A flooded pit over a valve that is open or under suction can be drawn into drinking water.")
@@ -56,7 +59,7 @@ func (a *answers) standing() *chapter {
 }
 
 // addDrain adds a draining's strips, one for each route that shows what moves.
-func (a *answers) addDrain(c *chapter, d *draining.Result, name string, places []line.Place) {
+func (a *answers) addDrain(c *chapter, d *draining.Result, name string, places []line.Place, rank float64) {
 	runs := map[int]bool{}
 	for k := range d.Valves {
 		if d.Valves[k].Total > 0 || d.Valves[k].HasOpened {
@@ -79,6 +82,7 @@ func (a *answers) addDrain(c *chapter, d *draining.Result, name string, places [
 			head += ": " + v.name
 		}
 		c.addStrip(a.drainStrip(d, v, head, places), head, drainWords(d), k > 0)
+		c.rank(name, rank)
 	}
 }
 
@@ -94,6 +98,23 @@ func (c *chapter) addStrip(t *strip, head, note string, further bool) {
 		note = strings.TrimSpace(note + " Drawn from " + chainageText(t.lo) + " to " + chainageText(t.hi) + ": elsewhere nothing moves.")
 	}
 	c.add(t, head, note, "Figures of these drawings", false)
+}
+
+// rank says of what the parts without one are, and how bad it is.
+func (c *chapter) rank(of string, rank float64) {
+	for _, p := range c.Parts {
+		if p.of == "" {
+			p.of, p.rank = of, rank
+		}
+	}
+}
+
+func largestVacuum(d *draining.Result) float64 {
+	most := 0.0
+	for k := range d.Valves {
+		most = max(most, d.Valves[k].Vacuum)
+	}
+	return most
 }
 
 // openPlaces are where an event's water leaves.
@@ -217,11 +238,12 @@ func (a *answers) emptied() *chapter {
 		}
 		d := e.Draining
 		if len(d.Frames) > 1 && len(c.Parts) < mostStrips {
-			a.addDrain(c, d, name, openPlaces(&a.Line.Events[e.Event]))
+			a.addDrain(c, d, name, openPlaces(&a.Line.Events[e.Event]), largestVacuum(d))
 		}
 		c.table(a.airIn(name, d))
 	}
 	if len(c.Parts) > 0 {
+		c.printWorst()
 		c.Cautions = append(c.Cautions, "Vacuum can collapse a thin pipe and draw a seal out of its groove: open the scours slowly, and watch the gauge at the summit.")
 	}
 	return c
@@ -287,6 +309,7 @@ func (a *answers) filled() *chapter {
 					note += " " + upper(startWords(e.Start))
 				}
 				c.addStrip(a.refillStrip(d, v, head), head, note, k > 0)
+				c.rank(name, d.Slam)
 			}
 		}
 		c.table(a.lastAir(name, d))
@@ -298,6 +321,7 @@ func (a *answers) filled() *chapter {
 		}
 	}
 	if len(c.Parts) > 0 {
+		c.printWorst()
 		c.Cautions = append(c.Cautions, "Compressed air stores energy: fill slowly, stand clear of the valves, and never pressure-test with air.")
 	}
 	return c

@@ -18,6 +18,7 @@ type chapter struct {
 	Tables     []*table
 	Remarks    []string
 	Cautions   []string
+	Unprinted  string // the parts that are not on paper
 }
 
 // part is one drawing with its figures.
@@ -26,10 +27,14 @@ type part struct {
 	Note     string
 	Drawings []template.HTML
 	Twin     *plainTable
-	Summary  string // over the folded figures
-	Print    bool   // the figures are printed too: the drawing does not show all
+	Summary  string      // over the folded figures
+	Print    bool        // the figures are printed too: the drawing does not show all
+	Brief    *plainTable // printed in the place of the figures, which are too wide for paper
+	Screen   bool        // not on paper: a worse one of the same kind is
 	source   drawing
 	id       string
+	of       string  // the case or event
+	rank     float64 // how bad it is
 }
 
 // add puts a drawing into the chapter; more says how many rows stand in its table beyond those drawn. The drawing is made by
@@ -39,6 +44,29 @@ func (c *chapter) add(d drawing, head, note, summary string, more bool) {
 		summary = "Figures of this drawing"
 	}
 	c.Parts = append(c.Parts, &part{Head: head, Note: note, Twin: d.twin(), Summary: summary, Print: more, source: d, id: c.ID + letters(len(c.Parts))})
+}
+
+// printWorst leaves on paper the worst case or event alone, and tells which are drawn in the file only.
+func (c *chapter) printWorst() {
+	worst := -1
+	for i, p := range c.Parts {
+		if worst < 0 || p.rank > c.Parts[worst].rank {
+			worst = i
+		}
+	}
+	var others []string
+	for _, p := range c.Parts {
+		if p.of == c.Parts[worst].of {
+			continue
+		}
+		p.Screen = true
+		if n := len(others); n == 0 || others[n-1] != p.of {
+			others = append(others, p.of)
+		}
+	}
+	if len(others) > 0 {
+		c.Unprinted = "Drawn in the file, not on paper: " + strings.Join(others, "; ") + "."
+	}
 }
 
 // table adds a table that has rows.

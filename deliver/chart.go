@@ -251,6 +251,9 @@ func inForms(d drawing, id string) []*canvas {
 	return out
 }
 
+// headRoom is the height on paper, px, that is left to the head of a chapter over its first drawing.
+const headRoom = 100.0
+
 // tile lays n tiles of one height out in rows, from left to right, as many beside one another as are at least least px wide
 // but no more than most; on paper a canvas ends where the page does. gutter is the distance between two of them.
 func tile(f form, id string, n int, least, high, gutter float64, most int, draw func(c *canvas, i int, x, y, w float64)) []*canvas {
@@ -258,11 +261,17 @@ func tile(f form, id string, n int, least, high, gutter float64, most int, draw 
 	w := (f.w - gutter*float64(side-1)) / float64(side)
 	rows := (n + side - 1) / side
 	per := rows
-	if f.page > 0 {
-		per = max(int(f.page/high), 1)
+	if f.page > 0 { // the first stands under the chapter's head
+		per = max(int((f.page-headRoom)/high), 1)
+		if rows <= per {
+			per = rows
+		}
 	}
 	var out []*canvas
 	for from := 0; from < rows; from += per {
+		if f.page > 0 && from > 0 {
+			per = max(int(f.page/high), 1)
+		}
 		c := &canvas{w: f.w, id: id}
 		for r := from; r < min(from+per, rows); r++ {
 			for k := range side {

@@ -26,8 +26,12 @@ type findingView struct {
 	Have, HaveLabel, Need            string
 	Bar                              *bar
 	Doubt, Source                    string
-	Cures, Cautions                  []string
+	Cures                            []string
+	Cautions                         []findingCaution
 }
+
+// findingCaution is a caution beside a finding. On paper one that stands there already is told by the number of its finding.
+type findingCaution struct{ Text, Again string }
 
 // bar is a figure against its requirement.
 type bar struct{ Have, Need, Scale string }
@@ -43,6 +47,7 @@ func (p *report) addFindings(r *study.Result, names map[string]string, numbered 
 	if len(r.Findings) == 0 {
 		p.FindingsNote = "None."
 	}
+	told := map[string]string{}
 	for i, f := range r.Findings {
 		m, word := findingMark(f)
 		no := grouped(float64(i + 1))
@@ -59,7 +64,13 @@ func (p *report) addFindings(r *study.Result, names map[string]string, numbered 
 		}
 		v := findingView{No: no, Class: m.class(), Word: word, Icon: template.HTML(m.icon()), Title: f.Title, Text: f.Text,
 			Place: findingPlace(r, f, names, numbered), Have: f.Have.Text, HaveLabel: f.HaveLabel, Need: f.NeedText,
-			Source: f.Source, Cures: f.Cures, Cautions: f.Cautions, Bar: findingBar(f)}
+			Source: f.Source, Cures: f.Cures, Bar: findingBar(f)}
+		for _, c := range f.Cautions {
+			v.Cautions = append(v.Cautions, findingCaution{c, told[c]})
+			if told[c] == "" {
+				told[c] = no
+			}
+		}
 		if s := f.Severity.String(); s != word && word != "holds" && word != "tight, just" {
 			v.Severity = s
 		}

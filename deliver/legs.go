@@ -34,7 +34,8 @@ type legCritical struct {
 
 const (
 	legHigh    = 50.0
-	legKeyHigh = 110.0 // px on paper that the names of the relations take over the drawing
+	legKeyHigh = 230.0 // px on paper that the head and the names of the relations take over the drawing
+	legHead    = 26.0  // px, scale over the rows
 )
 
 func (l *legs) draw(f form, id string) []*canvas {
@@ -54,16 +55,15 @@ func (l *legs) draw(f form, id string) []*canvas {
 	if !f.bands {
 		x0, x1, high = 10, f.w-16, legHigh+48
 	}
-	const head = 26.0
-	per := len(l.rows)
+	const head = legHead
+	rows := l.rows
 	if f.page > 0 {
-		per = max(int((f.page-head-24-legKeyHigh)/high), 1)
+		rows = l.page()
 	}
 	var out []*canvas
-	for from := 0; from < len(l.rows); from += per {
-		to := min(from+per, len(l.rows))
-		c := &canvas{w: f.w, id: id, title: "Air carried or left behind, leg by leg", desc: l.words(l.rows[from:to])}
-		c.h = head + high*float64(to-from) + 24
+	if len(rows) > 0 {
+		c := &canvas{w: f.w, id: id, title: "Air carried or left behind, leg by leg", desc: l.words(rows)}
+		c.h = head + high*float64(len(rows)) + 24
 		q := newPlot(c, x0, head, x1, c.h-24, pt{}, pt{top * 1.05, 1})
 		at, dec := ticks(0, q.hi.x, max(int((x1-x0)/80), 3))
 		for _, v := range at {
@@ -71,10 +71,10 @@ func (l *legs) draw(f form, id string) []*canvas {
 		}
 		q.scaleAbove(at, dec, "m/s")
 		last := ""
-		for i := from; i < to; i++ {
-			r := &l.rows[i]
-			y := head + high*float64(i-from)
-			named := r.leg != last || i == from
+		for i := range rows {
+			r := &rows[i]
+			y := head + high*float64(i)
+			named := r.leg != last || i == 0
 			if named {
 				c.line("hair", 0, y, f.w, y)
 			}
@@ -82,6 +82,43 @@ func (l *legs) draw(f form, id string) []*canvas {
 			l.row(f, q, r, y, named)
 		}
 		out = append(out, c)
+	}
+	return out
+}
+
+// pageRows is how many rows one page of paper holds.
+func pageRows() int { return int((formPrint.page - legHead - 24 - legKeyHigh) / legHigh) }
+
+// page are the rows that one page holds: of the worst legs, in their order along the line.
+func (l *legs) page() []legRow {
+	type leg struct {
+		rows  []legRow
+		worst float64
+	}
+	var all []leg
+	for _, r := range l.rows {
+		if n := len(all); n > 0 && all[n-1].rows[0].leg == r.leg {
+			all[n-1].rows = append(all[n-1].rows, r)
+			all[n-1].worst = min(all[n-1].worst, r.worst())
+			continue
+		}
+		all = append(all, leg{[]legRow{r}, r.worst()})
+	}
+	room := pageRows()
+	keep := make([]bool, len(all))
+	for _, i := range sortedBy(len(all), func(i int) float64 { return all[i].worst }) {
+		if n := len(all[i].rows); n <= room {
+			keep[i], room = true, room-n
+		}
+	}
+	var out []legRow
+	for i := range all {
+		if keep[i] {
+			out = append(out, all[i].rows...)
+		}
+	}
+	if len(out) == 0 { // a single leg of more cases than a page holds
+		out = l.rows[:min(len(l.rows), pageRows())]
 	}
 	return out
 }
@@ -175,6 +212,29 @@ func (l *legs) twin() *plainTable {
 			row = append(row, s)
 		}
 		t.Rows = append(t.Rows, append(row, r.verdict, dashed(r.lost)))
+	}
+	return t
+}
+
+// brief is the twin without the single relations: what they ask at least and at most, and how many say that air is carried.
+func (l *legs) brief() *plainTable {
+	t := &plainTable{Caption: "Falling legs: velocity, and what the relations in their range ask, m/s", Heads: []string{"leg", "slope and bore", "case", "velocity", "least asked", "most asked", "carried by", "verdict", "head lost to a pocket that stays"}}
+	for _, r := range l.rows {
+		lo, hi, n, by := math.Inf(1), math.Inf(-1), 0, 0
+		for _, k := range r.criticals {
+			if !k.counts {
+				continue
+			}
+			lo, hi, n = min(lo, k.velocity), max(hi, k.velocity), n+1
+			if r.velocity >= k.velocity {
+				by++
+			}
+		}
+		least, most := "–", "–"
+		if n > 0 {
+			least, most = fixed(lo, 2), fixed(hi, 2)
+		}
+		t.Rows = append(t.Rows, []string{r.leg, r.shape, r.in, fixed(r.velocity, 2), least, most, fmt.Sprintf("%d of %d", by, n), r.verdict, dashed(r.lost)})
 	}
 	return t
 }

@@ -95,6 +95,12 @@ func oddsText(p, se float64) string {
 	if se >= 0.01 {
 		n = 0
 	}
+	switch {
+	case p < 0.0005:
+		return "< 0.1 %"
+	case p > 0.9995:
+		return "> 99.9 %"
+	}
 	return fixed(100*p, n) + " ± " + fixed(100*se, n) + " %"
 }
 

@@ -132,7 +132,7 @@ func (t *strip) narrow() {
 // Of two moments both are drawn where the water's edge has moved by a share of the drawn width, its level by a share of the
 // relief, or a valve does something else.
 const (
-	edgeNews  = 0.02
+	edgeNews  = 0.03
 	levelNews = 0.06
 )
 

@@ -21,6 +21,16 @@ type table struct {
 	Rows    []tableRow
 }
 
+// Half tells that a table is narrow enough to stand beside another.
+func (t *table) Half() bool {
+	for _, h := range t.Heads {
+		if h.Class == "w" {
+			return false
+		}
+	}
+	return len(t.Heads) <= 7 && len(t.Groups) == 0
+}
+
 type group struct {
 	Text string
 	Span int
