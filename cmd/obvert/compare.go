@@ -178,7 +178,7 @@ func (c *console) comparedCases(records []string, all []*study.Result) {
 	}
 }
 
-// tally counts the states of all valves in a case: "3 tight, 1 drips".
+// tally counts the states of all valves in a case: "3 tight, 2 drip".
 func tally(valves []sealing.ValveResult, k int) string {
 	n := map[sealing.State]int{}
 	for i := range valves {
@@ -187,7 +187,11 @@ func tally(valves []sealing.ValveResult, k int) string {
 	var parts []string
 	for s := sealing.Tight; s <= sealing.Unrated; s++ {
 		if n[s] > 0 {
-			parts = append(parts, fmt.Sprintf("%d\u00a0%s", n[s], s))
+			word := s.String()
+			if s == sealing.Drips && n[s] > 1 {
+				word = strings.TrimSuffix(word, "s")
+			}
+			parts = append(parts, fmt.Sprintf("%d\u00a0%s", n[s], word))
 		}
 	}
 	if len(parts) == 0 {
@@ -207,10 +211,17 @@ func leakText(rests []study.Rest) string {
 	for _, v := range byCase {
 		most = max(most, v)
 	}
-	if unknown && most == 0 {
+	const least = 0.005 // m³, the least that two decimals show
+	if unknown && most < least {
 		return "not known"
 	}
 	text := quantity.Format(most, "m³", 2)
+	switch {
+	case most == 0:
+		return "none"
+	case most < least:
+		text = "below " + quantity.Format(2*least, "m³", 2)
+	}
 	if unknown {
 		text += " or more"
 	}
@@ -218,26 +229,20 @@ func leakText(rests []study.Rest) string {
 }
 
 func failText(findings []study.Finding) string {
-	fails, doubtful := 0, 0
+	n := map[study.Severity]int{}
 	for _, f := range findings {
-		switch f.Severity {
-		case study.Fails:
-			fails++
-		case study.Doubtful:
-			doubtful++
+		n[f.Severity]++
+	}
+	var parts []string
+	for s := study.Fails; s <= study.Doubtful; s++ {
+		if n[s] > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n[s], severityVerb(s, n[s])))
 		}
 	}
-	switch {
-	case fails > 0 && doubtful > 0:
-		return fmt.Sprintf("%d fail, %d doubtful", fails, doubtful)
-	case fails == 1:
-		return "1 fails"
-	case fails > 0:
-		return fmt.Sprintf("%d fail", fails)
-	case doubtful > 0:
-		return fmt.Sprintf("%d doubtful", doubtful)
+	if len(parts) == 0 {
+		return "none"
 	}
-	return "none"
+	return strings.Join(parts, ", ")
 }
 
 // compareJSON writes one result after another under the type's name.

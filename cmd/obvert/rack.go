@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -124,13 +123,21 @@ func (c *console) record(r *valve.Record) {
 	if r.Description != "" {
 		c.line(wrap(r.Description, c.width, 0))
 	}
-	c.line(fmt.Sprintf("shuts at %s m, lets go at %s m, at the seat, water at 15 °C",
-		thresholdText(r.Sealing, plainDensity, air.StandardGravity), thresholdText(r.LettingGo, plainDensity, air.StandardGravity)))
+	c.line(wrap(atHead("shuts at", "sealing head", r.Sealing)+"; "+atHead("lets go at", "letting-go head", r.LettingGo)+
+		"; heads at the seat, in water at 15 °C", c.width, 0))
 	if r.Source != "" {
 		c.line("from ", r.Source)
 	}
 	c.line()
 	c.out.Write(valve.Format(*r))
+}
+
+// atHead says at which head a threshold lies, or why there is none.
+func atHead(verb, head string, t valve.Threshold) string {
+	if !t.HasValue() {
+		return head + " " + t.Bound.String()
+	}
+	return verb + " " + thresholdText(t, plainDensity, air.StandardGravity) + "\u00a0m"
 }
 
 // coverage is the probability that an expanded uncertainty stands for (JCGM 100:2008, G.6.6: k = 2 for many degrees of
