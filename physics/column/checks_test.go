@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 	"testing"
+
+	"obvert/physics/opening"
 )
 
 // inLine is a low tank, a level main to a station in the line that stands still, and a main that rises to a high tank; all of it full.
@@ -82,3 +84,27 @@ func TestFallsOnCheck(t *testing.T) {
 		t.Errorf("without a check valve nothing runs out: %v", r.Water)
 	}
 }
+
+// TestHeldUnderPumps: a column that a shut check valve holds at its foot stands under the level of its surface, not under that of the sump: its air
+// valves stay shut, whatever the sump's level.
+func TestHeldUnderPumps(t *testing.T) {
+	for _, sump := range []float64{-20, 0, 20} {
+		hole := opening.Orifice{Area: 0.002, Coefficient: 0.6}
+		n := &Network{Density: 1000, Gravity: 9.81, Atmosphere: 101325, Temperature: 288, Vapour: 1200}
+		n.Nodes = []Node{{Name: "works", Kind: Station, Level: sump, Pumps: given(60), Ramp: 1e6}, {Name: "top", Kind: Outlet}}
+		n.Pipes = []Pipe{{Name: "rise", To: 1, Points: []Point{{0, 0}, {500, 50}}, Sections: []Section{{To: 500, Bore: 0.3, Friction: 0.02}},
+			Vents: []Vent{{Name: "half way", Distance: 200, In: hole, Out: hole}}}}
+		r, err := Run(context.Background(), n, Settings{Horizon: 2000, UntilSteady: true, Water: []Water{{0, 0, 400}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(r.Events) != 0 || len(r.Water) != 1 || r.Water[0] != (Water{0, 0, 400}) {
+			t.Errorf("sump at %g m: %v %v %v", sump, r.Water, r.Events, r.Status)
+		}
+	}
+}
+
+// given is a head that does not depend on the flow.
+type given float64
+
+func (h given) Head(float64) (float64, float64) { return float64(h), 0 }

@@ -157,11 +157,31 @@ func (s *sim) sectionAt(pipe int, x float64) int {
 // headAt is the gauge head on the axis at a mark inside a leg whose forces are known; a is the mark of its lower end.
 func (s *sim) headAt(l *leg, a, at mark) float64 {
 	sh := s.shape[l.pipe]
-	h := l.e[lower].e - sh.lost(a, at, l.q) - sh.seg[at.seg].speed*l.q*l.q
-	if l.qi >= 0 {
-		h -= l.dq * (sh.inertAt(at) - sh.inertAt(a))
+	if l.qi < 0 {
+		return s.restAt(l, sh.w[at.seg]+at.dw) - sh.levelAt(at)
 	}
-	return h - sh.levelAt(at)
+	h := l.e[lower].e - sh.lost(a, at, l.q) - sh.seg[at.seg].speed*l.q*l.q
+	return h - l.dq*(sh.inertAt(at)-sh.inertAt(a)) - sh.levelAt(at)
+}
+
+// restAt is the level under which a leg at rest stands at w: that of the end from which nothing shuts it off.
+func (s *sim) restAt(l *leg, w float64) float64 {
+	shut := [2]bool{}
+	for side := range l.e {
+		if l.e[side].at == atNode {
+			n := s.nodeOf(l, side)
+			shut[side] = s.shutNode(n) || s.net.Nodes[n].Kind == Station && l.stuck
+		}
+	}
+	for _, c := range s.shape[l.pipe].checks {
+		if l.stuck && c.w >= l.e[lower].w && c.w <= l.e[upper].w && !shut[lower] && !shut[upper] {
+			shut[lower], shut[upper] = w >= c.w, w < c.w
+		}
+	}
+	if shut[lower] {
+		return l.e[upper].e
+	}
+	return l.e[lower].e
 }
 
 // join makes one of the columns that bound a pocket; it returns a leg of the new one, −1 for none.
