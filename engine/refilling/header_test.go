@@ -53,7 +53,7 @@ func TestBoosterHolds(t *testing.T) {
 		end := l.Runs[lift].Points[len(l.Runs[lift].Points)-1].Chainage
 		water := r.Frames[len(r.Frames)-1].Water[lift]
 		full := len(water) == 1 && water[0] == Water{0, end}
-		// What falls at one of the trunk's own valves may make way for the bubble there; a main that runs back takes 25 m³.
+		// A main that runs back takes 25 m³.
 		if held := check != line.CheckNone; held != (r.Balance.WaterIn < 0.1) || held && !full {
 			t.Errorf("check valves %d: the Hill main holds %v of %g m, %g m³ ran back; %s", check, water, end, r.Balance.WaterIn, r.Status)
 		}

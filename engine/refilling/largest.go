@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"obvert/physics/pipe"
 	"obvert/quantity"
 )
 
@@ -127,7 +128,7 @@ func (in Input) try(ctx context.Context, flow float64) (Trial, error) {
 		return Trial{}, err
 	}
 	t := Trial{Flow: flow, Slam: r.Slam, Air: r.Trapped, Time: r.TimeToFull, Throttle: r.ThrottleTime, Status: r.Status}
-	where := map[Limit]string{SlamBinds: r.SlamAt}
+	where := map[Limit]string{SlamBinds: r.SlamAt + in.drivenBy(&r, flow), TrappedBinds: in.trappedAt(&r)}
 	early := ""
 	for i := range r.Valves {
 		v := &r.Valves[i]
@@ -166,4 +167,32 @@ func (in Input) try(ctx context.Context, flow float64) (Trial, error) {
 		t.Where = where[t.Breaks[0]]
 	}
 	return t, nil
+}
+
+// drivenBy says, of the largest slam, where its columns meet faster than the start flow alone could make them: a slower start does not mend that.
+func (in *Input) drivenBy(r *Result, flow float64) string {
+	for i := range r.Valves {
+		v := &r.Valves[i]
+		if v.Name != r.SlamAt || !v.LastAir {
+			continue
+		}
+		run := &in.Line.Runs[v.Run]
+		alone := flow / pipe.Area(run.Sections[sectionAt(run, v.Chainage)].Bore)
+		if meet := math.Abs(v.Before - v.After); meet > 1.5*alone {
+			return fmt.Sprintf(": the columns meet at %s where the start flow alone makes %s; what drives them is water that stood or parted elsewhere and runs together, from a tank, a column behind, or towards an off-take",
+				quantity.Format(meet, "m/s", 2), quantity.Format(alone, "m/s", 2))
+		}
+	}
+	return ""
+}
+
+// trappedAt is the place of the largest mass of air that stays without a way out.
+func (in *Input) trappedAt(r *Result) string {
+	most, at := 0.0, ""
+	for i := range r.Pockets {
+		if p := &r.Pockets[i]; !p.Vented && p.Air > most {
+			most, at = p.Air, quantity.FormatChainage(p.Chainage)+" on "+in.Line.Runs[p.Run].Name
+		}
+	}
+	return at
 }

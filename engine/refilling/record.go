@@ -2,6 +2,7 @@ package refilling
 
 import (
 	"math"
+	"sort"
 
 	"obvert/physics/column"
 )
@@ -13,8 +14,9 @@ type recorder struct {
 	frames  thinned[Frame]
 	series  thinned[Moment]
 	last    Moment
-	energy  float64 // J
-	rigid   float64 // least time scale over 2L/a
+	energy  float64      // J
+	spent   [][2]float64 // time and energy until then, step by step
+	rigid   float64      // least time scale over 2L/a
 	started bool
 	seen    int // meetings
 }
@@ -79,6 +81,7 @@ func (r *recorder) see(c *column.Moment) bool {
 	if r.started {
 		r.energy += (now.Time - r.last.Time) * (now.Power + r.last.Power) / 2
 	}
+	r.spent = append(r.spent, [2]float64{now.Time, r.energy})
 	r.started, r.last = true, now
 	if s := c.TimeScale(); s > 0 {
 		r.rigid = min(r.rigid, s)
@@ -94,6 +97,19 @@ func (r *recorder) see(c *column.Moment) bool {
 		r.frames.add(now.Time, r.frame(c))
 	}
 	return true
+}
+
+// until is the energy spent until a time, J.
+func (r *recorder) until(t float64) float64 {
+	i := sort.Search(len(r.spent), func(i int) bool { return r.spent[i][0] >= t })
+	switch {
+	case i == len(r.spent):
+		return r.energy
+	case i == 0:
+		return r.spent[0][1]
+	}
+	a, b := r.spent[i-1], r.spent[i]
+	return a[1] + (b[1]-a[1])*(t-a[0])/(b[0]-a[0])
 }
 
 // broken tells whether a run has broken a limit, so that nothing it may still do mends it.

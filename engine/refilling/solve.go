@@ -77,6 +77,9 @@ func once(ctx context.Context, in Input) (Result, error) {
 	}
 	m.fill(&r, &c)
 	r.Water, r.Energy = c.Balance.Stored, rec.energy/3.6e6
+	if r.Filled {
+		r.Energy = rec.until(r.TimeToFull) / 3.6e6
+	}
 	if !math.IsInf(rec.rigid, 1) {
 		r.RigidIndex = rec.rigid
 	}
@@ -186,12 +189,12 @@ func (m *model) valves(r *Result, c *column.Result) {
 			switch {
 			case d.Out == nil && d.In == nil:
 				out.Shut = NoValve
+			case v.Early: // whether water came to it later or not
+				out.Shut, out.Time = ByAir, v.WetSince
 			case !v.Wet:
 				out.Shut = StaysOpen
 			case v.WetSince == 0:
 				out.Shut = WetBefore
-			case v.Early:
-				out.Shut, out.Time = ByAir, v.WetSince
 			case v.Staged:
 				out.Shut, out.Time = ByStage, v.WetSince
 			default:
