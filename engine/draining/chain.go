@@ -50,7 +50,10 @@ type plug struct {
 }
 
 // gap is what is not full of water.
-type gap struct{ mass, p float64 } // kg of air, Pa absolute
+type gap struct {
+	mass, p float64 // kg of air, Pa absolute
+	of      int     // region it was part of in the last step
+}
 
 // jointKind says what stands where chains meet or end.
 type jointKind uint8

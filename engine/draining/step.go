@@ -293,6 +293,11 @@ func (n *net) nearly(e chainEnd, tiny float64) bool {
 // apply moves everything by the step.
 func (f *fast) apply(m *motion) {
 	atm := f.l.Site.AtmosphericPressure
+	for i := range f.chains {
+		for k := range f.chains[i].gaps {
+			f.chains[i].gaps[k].of = -1
+		}
+	}
 	for i := range m.regions {
 		r := &m.regions[i]
 		v1 := max(r.v0+m.dt*m.growth(r), 0)
@@ -310,7 +315,11 @@ func (f *fast) apply(m *motion) {
 			p = mass * f.gas() / v1
 		}
 		for _, g := range r.gaps { // shared out below, by the new volumes
-			f.chains[g[0]].gaps[g[1]] = gap{p: p}
+			f.chains[g[0]].gaps[g[1]] = gap{p: p, of: i}
+		}
+		if len(r.gaps) > 0 {
+			g := r.gaps[0]
+			f.chains[g[0]].gaps[g[1]].mass = mass
 		}
 		r.m0, r.p0 = mass, p
 	}
@@ -368,7 +377,7 @@ func (f *fast) apply(m *motion) {
 		}
 	}
 	f.time += m.dt
-	f.share(m)
+	f.share(len(m.regions))
 	for _, s := range spills {
 		if left := f.deposit(s.chain, s.v, s.forward, s.volume, 0); left > 0 {
 			f.giveBack(s.chain, s.v, s.forward, left)
@@ -378,6 +387,7 @@ func (f *fast) apply(m *motion) {
 	f.vanish(m)
 	f.soak()
 	f.repay()
+	f.share(len(m.regions))
 }
 
 // unsay takes back water that was counted as passed on by a plug that did not have it.
@@ -510,26 +520,26 @@ func (f *fast) intoTank(j *joint, volume float64) {
 	}
 }
 
-// share gives each gap of a region its part of the air.
-func (f *fast) share(m *motion) {
-	for i := range m.regions {
-		r := &m.regions[i]
-		sum := 0.0
-		for _, g := range r.gaps {
-			v0, v1 := f.chains[g[0]].bounds(g[1])
-			sum += max(0, v1-v0)
-		}
-		for n, g := range r.gaps {
-			c := &f.chains[g[0]]
-			v0, v1 := c.bounds(g[1])
-			switch {
-			case sum > 0:
-				c.gaps[g[1]].mass = r.m0 * max(0, v1-v0) / sum
-			case n == 0:
-				c.gaps[g[1]].mass = r.m0
+// share gives each gap that a region was made of, or that has come about in it since, its part of the air by its volume.
+func (f *fast) share(regions int) {
+	mass, volume := make([]float64, regions), make([]float64, regions)
+	each := func(do func(g *gap, w float64)) {
+		for i := range f.chains {
+			c := &f.chains[i]
+			for k := range c.gaps {
+				if g := &c.gaps[k]; g.of >= 0 {
+					v0, v1 := c.bounds(k)
+					do(g, max(0, v1-v0))
+				}
 			}
 		}
 	}
+	each(func(g *gap, w float64) { mass[g.of], volume[g.of] = mass[g.of]+g.mass, volume[g.of]+w })
+	each(func(g *gap, w float64) {
+		if volume[g.of] > 0 {
+			g.mass = mass[g.of] * w / volume[g.of]
+		}
+	})
 }
 
 // deposit lets water run down from a place until it meets water, a low point or a way out, and gives what found no room.
@@ -694,7 +704,7 @@ func (f *fast) puddle(i, k int, at, volume float64) (left float64) {
 		before = min(before, g.mass)
 	}
 	c.plugs = slices.Insert(c.plugs, k, p)
-	c.gaps = slices.Insert(c.gaps, k, gap{before, g.p})
+	c.gaps = slices.Insert(c.gaps, k, gap{before, g.p, g.of})
 	c.gaps[k+1].mass = g.mass - before
 	return left
 }
