@@ -32,8 +32,9 @@ func (f *fast) record(m *motion) (most float64) {
 		c := &f.chains[i]
 		for k := range c.plugs {
 			most = max(most, math.Abs(c.plugs[k].q))
+			gas := m.gasHead(i, k)
 			m.heads(i, k, func(n int, head float64) {
-				if head < 0 {
+				if head = c.partFull(n, head, gas); head < 0 {
 					seen(c.vertex[n], -head*w)
 					under[c.vertex[n]] = -head * w
 				}
@@ -55,6 +56,34 @@ func (f *fast) record(m *motion) (most float64) {
 	}
 	f.recordAir(m, under)
 	return most
+}
+
+// gasHead is the gauge pressure, m, of the gas at a plug's ends, the less of the two; +Inf where it has water at both.
+func (m *motion) gasHead(i, k int) float64 {
+	p := &m.chains[i].plugs[k]
+	head := math.Inf(1)
+	if id := m.of[i][k]; !p.at0 && id >= 0 {
+		head = m.regions[id].p
+	}
+	if id := m.of[i][k+1]; !p.at1 && id >= 0 {
+		head = min(head, m.regions[id].p)
+	}
+	return (head - m.l.Site.AtmosphericPressure) / m.weight()
+}
+
+// partFull is the head at the obvert of a vertex of a column that stands against gas. A surface is held at the pipe's axis, and lies aslant in
+// truth: where the grade line lies above the axis the obvert stands in the gas, where it lies below the invert the bore is full under suction,
+// and between the two it changes evenly.
+func (c *chain) partFull(n int, head, gas float64) float64 {
+	r := c.top[n] - c.z[n]
+	switch a := gas - head - r; { // below the axis, against the gas
+	case math.IsInf(gas, 1) || a >= r:
+		return head
+	case a <= 0:
+		return max(head, gas)
+	default:
+		return gas - 2*a
+	}
 }
 
 // allowedAt is the vacuum that the wall stands at a vertex, false where that is not known.

@@ -164,14 +164,18 @@ func (m *motion) heads(i, k int, fn func(n int, head float64)) {
 	if !p.at0 {
 		v0 += m.when(p) * m.shift(i, k, false)
 	}
+	v1 := p.v1
+	if !p.at1 {
+		v1 += m.when(p) * m.shift(i, k, true)
+	}
 	from, _ := c.find(v0)
 	lag := c.mid(c.lag, v0)
 	start := make([]float64, len(c.rough))
 	for r := range start {
 		start[r] = c.mid(c.length[r], v0)
 	}
-	for n := from; n < len(c.v) && c.v[n] <= p.v1; n++ {
-		if c.v[n] < v0 || c.v[n] == v0 && !p.at0 || c.v[n] == p.v1 && !p.at1 {
+	for n := from; n < len(c.v) && c.v[n] <= v1; n++ {
+		if c.v[n] < v0 || c.v[n] == v0 && !p.at0 || c.v[n] == v1 && !p.at1 {
 			continue
 		}
 		at := h - inertia*(c.lag[n]-lag)
