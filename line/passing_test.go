@@ -256,6 +256,7 @@ var badPassing = []struct {
 	{"case of another kind before", []string{`after = "Standing low"`, `after = "Both pumps"`}, "after", "is no standing case"},
 	{"event before", []string{`after = "Standing low"`, `after = "Break"`}, "after", "is no operating case"},
 	{"start at rest", []string{`start = "Filling"`, `start = "Standing low"`}, "start", "is no case in which water flows"},
+	{"scour wider than the pipe", []string{"bore = \"80 mm\"\ncoefficient", "bore = \"800 mm\"\ncoefficient"}, "bore", "wider than the pipe"},
 	{"unknown scour", []string{`scours = ["Scour 1"]`, `scours = ["Scour 2"]`}, "scours[1]", "there is no"},
 	{"valve as a scour", []string{`scours = ["Scour 1"]`, `scours = ["AV 1"]`}, "scours[1]", "is no scour"},
 	{"scour twice", []string{`scours = ["Scour 1"]`, `scours = ["Scour 1", "Scour 1"]`}, "scours[2]", "named twice"},

@@ -448,6 +448,10 @@ func (r *reader) readEquipment(in *runInput, run *Run) {
 		if !placed || !known || !r.on(in, run, f, "at", at) {
 			continue
 		}
+		if bore := r.line.BoreAt(in.index, at); e.Kind == Scour && in.profile && bore > 0 && e.Bore > bore {
+			f.fault("bore", "the scour is wider than the pipe", quantity.Format(e.Bore, "mm", 1)+" in a bore of "+quantity.Format(bore, "mm", 1),
+				"give the bore of the scour's own pipe")
+		}
 		if !named {
 			name = fmt.Sprintf("%s at %s on %s", e.Kind, chainages(at), run.Name)
 		}

@@ -205,20 +205,23 @@ func (ps *problems) opens(r Record) {
 		return
 	}
 	if _, err := r.Inlet(); err != nil {
-		ps.add("air_in", err.Error(), "an opening for air in", "mend the figure named")
+		ps.add("air_in", oneLine(err), "an opening for air in", "mend the figure named")
 	}
 	out, err := r.Outlet()
 	if err != nil {
-		ps.add("air_out", err.Error(), "an opening for air out", "mend the figure named")
+		ps.add("air_out", oneLine(err), "an opening for air out", "mend the figure named")
 	}
 	throttled, stageErr := r.Throttled()
 	if stageErr != nil {
-		ps.add("anti_slam", stageErr.Error(), "the throttled opening for air out", "mend the figure named")
+		ps.add("anti_slam", oneLine(stageErr), "the throttled opening for air out", "mend the figure named")
 	}
 	if out != nil && throttled != nil && err == nil && stageErr == nil {
 		ps.throttles(r.Stage.Differential, out, throttled)
 	}
 }
+
+// oneLine is the text of an error that may stand for several.
+func oneLine(err error) string { return strings.ReplaceAll(err.Error(), "\n", "; ") }
 
 // stage checks an anti-slam stage by itself and against the rest of the record.
 func (ps *problems) stage(r Record) {
@@ -274,6 +277,10 @@ func (ps *problems) airPoints(key string, pts []AirPoint) {
 		}
 		if pt.Differential == 0 && pt.MassFlow > 0 {
 			ps.add(key, "air flow with no differential", show(pt.MassFlow, "kg/s")+" at 0", "an air curve begins at zero")
+			return
+		}
+		if pt.Differential > 0 && pt.MassFlow == 0 {
+			ps.add(key, "an orifice that passes nothing", "no flow at "+kPa(pt.Differential), "give what it passes there, or leave the table out for a valve without this orifice")
 			return
 		}
 		if i > 0 && (pt.Differential <= pts[i-1].Differential || pt.MassFlow < pts[i-1].MassFlow) {

@@ -233,6 +233,7 @@ func TestFaults(t *testing.T) {
 		{"stage without a differential", "[leak]", wide + "[anti_slam]\ndiameter = \"20 mm\"\ncoefficient = 0.6\n[leak]", "anti_slam.differential", "is missing"},
 		{"stage at no differential", "[leak]", wide + strings.Replace(stage, "4 kPa", "0 kPa", 1) + "[leak]", "anti_slam.differential", "no differential"},
 		{"shut before the stage", "admits_air = true\norigin = \"test\"\n", "admits_air = true\nearly_closing = \"3 kPa\"\norigin = \"test\"\n" + wide + stage, "early_closing", "before the stage switches"},
+		{"orifice that passes nothing", "[leak]", "[air_in]\ncurve = [[\"1 kPa\", \"0 kg/s\"], [\"9 kPa\", \"0 kg/s\"]]\n[leak]", "air_in.curve", "passes nothing"},
 		{"early closing below zero", "admits_air = true\n", "admits_air = true\nearly_closing = \"-3 kPa\"\n", "early_closing", "outside"},
 		{"early closing in metres", "admits_air = true\n", "admits_air = true\nearly_closing = \"3 m\"\n", "early_closing", ""},
 	} {
