@@ -46,19 +46,14 @@ func (a *answers) air() *chapter {
 
 // airRemarks are the notes of the sizing, each said once with all the places that it concerns.
 func (a *answers) airRemarks() []string {
-	var texts []string
-	places := map[string][]string{}
+	var g grouping
 	for _, n := range a.Sizing.Notes {
-		text := sentence(n.Text)
-		if _, ok := places[text]; !ok {
-			texts = append(texts, text)
-		}
 		where, _, _ := strings.Cut(n.Where, ", run ")
-		places[text] = append(places[text], where)
+		g.add(sentence(n.Text), where)
 	}
-	out := make([]string, len(texts))
-	for i, t := range texts {
-		out[i] = strings.TrimPrefix(strings.Join(places[t], ", ")+": "+t, ": ")
+	out := make([]string, len(g.texts))
+	for i, t := range g.texts {
+		out[i] = strings.TrimPrefix(strings.Join(g.of[t], ", ")+": "+t, ": ")
 	}
 	return out
 }

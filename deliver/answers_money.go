@@ -35,12 +35,16 @@ func waysOf(w *costing.Comparison, id, head string) *chapter {
 	some := *bars
 	some.rows = nil
 	not := &table{Caption: "Ways that are not possible", Heads: heads("way", "because")}
+	var byReason grouping
 	for _, r := range bars.rows {
 		if r.why == "" {
 			some.rows = append(some.rows, r)
 		} else {
-			not.row("", wide(r.name), tableCell{Text: r.why, Class: "w"})
+			byReason.add(r.why, r.name)
 		}
+	}
+	for _, why := range byReason.texts {
+		not.row("", tableCell{Text: strings.Join(byReason.of[why], "; "), Class: "w"}, tableCell{Text: why, Class: "w"})
 	}
 	var left int
 	some.rows, left = firstRows(some.rows, most)

@@ -38,7 +38,7 @@ type bar struct{ Have, Need, Scale string }
 
 // Findings beyond these numbers are set in a table.
 const (
-	mostFindings = 30
+	mostFindings = 20
 	mostBrief    = 12
 )
 

@@ -215,3 +215,19 @@ func trimmed(v float64) string {
 	}
 	return s
 }
+
+// grouping are texts in the order in which they were met, each with all that it is said of.
+type grouping struct {
+	texts []string
+	of    map[string][]string
+}
+
+func (g *grouping) add(text, of string) {
+	if g.of == nil {
+		g.of = map[string][]string{}
+	}
+	if _, ok := g.of[text]; !ok {
+		g.texts = append(g.texts, text)
+	}
+	g.of[text] = append(g.of[text], of)
+}
