@@ -33,6 +33,9 @@ func (in *Input) Check() error {
 	if in.Tolerance != 0 && !(in.Tolerance >= 1e-10 && in.Tolerance <= 0.1) {
 		c.fault("tolerance is %g: give 1e-10 to 0.1, or 0 for 1e-4", in.Tolerance)
 	}
+	if in.MostSteps < 0 {
+		c.fault("the most steps are %d: give a number above 0, or 0 for 5,000", in.MostSteps)
+	}
 	if in.Inflow != nil && len(in.Inflow) != len(in.Line.Nodes) {
 		c.fault("inflow tells of %d nodes but there are %d: give one figure for each", len(in.Inflow), len(in.Line.Nodes))
 	} else {

@@ -69,7 +69,10 @@ type shot struct {
 }
 
 func newFast(in *Input) (*fast, error) {
-	f := &fast{net: newNet(in), out: &Result{Case: in.Case}, mostSteps: 5000, polytropic: in.Polytropic}
+	f := &fast{net: newNet(in), out: &Result{Case: in.Case}, mostSteps: in.MostSteps, polytropic: in.Polytropic}
+	if f.mostSteps == 0 {
+		f.mostSteps = 5000
+	}
 	if f.polytropic == 0 {
 		f.polytropic = 1.2
 	}

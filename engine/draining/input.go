@@ -79,4 +79,6 @@ type Input struct {
 	PitVolume   float64 `unit:"m³"`   // that fills before it overflows; 0 where not known
 	// Tolerance is the relative error allowed of a time; 0: 1e-4. Volumes are exact whatever it is.
 	Tolerance float64 `unit:"1"`
+	// MostSteps bounds the effort with openings: after so many steps the status is LimitReached; 0: 5,000.
+	MostSteps int
 }

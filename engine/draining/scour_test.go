@@ -154,18 +154,14 @@ func TestRandomHillsThroughAScour(t *testing.T) {
 // Where the steps end before the horizon the result says so, and to what time it goes.
 func TestLimitOfSteps(t *testing.T) {
 	b := twoLegs(30, 10)
-	b.solve(t) // gives the line its case
-	f, err := newFast(&b.in)
-	if err != nil {
-		t.Fatal(err)
+	b.in.MostSteps = 20
+	r := b.solve(t)
+	last := r.Openings[0].Series[len(r.Openings[0].Series)-1]
+	if r.Status != LimitReached || r.Steps != 20 || r.StopTime != last.Time || r.StopTime >= b.in.Horizon || r.Reason == "" {
+		t.Errorf("%s at %g s after %d steps: %q", r.Status, r.StopTime, r.Steps, r.Reason)
 	}
-	f.mostSteps = 20
-	if err := f.run(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	f.report()
-	if r := f.out; r.Status != LimitReached || r.StopTime != f.time || r.StopTime >= b.in.Horizon || r.Reason == "" {
-		t.Errorf("%s at %g s: %q", r.Status, r.StopTime, r.Reason)
+	if b.in.MostSteps = -1; b.in.Check() == nil {
+		t.Error("less than no steps are taken for a limit")
 	}
 }
 
