@@ -230,10 +230,7 @@ func (s *sim) join(k int) int {
 func (s *sim) weld(a, b int, gap float64) int {
 	la, lb := &s.legs[a], &s.legs[b]
 	q := 0.0
-	switch {
-	case la.fixed || lb.fixed:
-	case la.stuck || lb.stuck:
-	default:
+	if !la.fixed && !lb.fixed {
 		q = (s.inertia(la)*la.q + s.inertia(lb)*lb.q) / (s.inertia(la) + s.inertia(lb))
 	}
 	la.e[upper] = lb.e[upper]
@@ -245,7 +242,7 @@ func (s *sim) weld(a, b int, gap float64) int {
 		s.giveAt(a, lower, -gap)
 	}
 	s.oneWay(a)
-	la.stuck = la.stuck && la.oneWay != 0
+	la.stuck = la.stuck && la.oneWay != 0 && float64(la.oneWay)*la.q <= 0 // a blow the other way opens it
 	if la.oneWay != 0 && float64(la.oneWay)*la.q < 0 {
 		la.q = 0
 	}
@@ -277,22 +274,58 @@ func (s *sim) impact() {
 	if n == 0 {
 		return
 	}
+	opens := map[int]bool{} // shut check valves that the blow opens: all until it proves to push some of them shut
+	for k := range s.legs {
+		if l := &s.legs[k]; l.stuck && !l.dead && l.pipe >= 0 && !s.isFixed(l) && s.beginning(l) < 0 {
+			opens[k] = true
+		}
+	}
+	blow := s.blow(nodes, row, opens)
+	for range len(s.legs) {
+		shut := false
+		for k := range opens {
+			if float64(s.legs[k].oneWay)*blow[k] <= 0 {
+				delete(opens, k)
+				shut = true
+			}
+		}
+		if !shut {
+			break
+		}
+		blow = s.blow(nodes, row, opens)
+	}
+	for k := range s.legs {
+		if l := &s.legs[k]; blow[k] != 0 {
+			if opens[k] {
+				l.stuck = false
+				s.event(CheckOpen, l.pipe, l.e[lower].w, -1, nil)
+			}
+			l.q += blow[k]
+			l.active = true
+		}
+	}
+}
+
+// blow is the sudden change of every leg's flow that makes the nodes balance.
+func (s *sim) blow(nodes, row []int, opens map[int]bool) []float64 {
+	n := len(nodes)
 	a, b := make([]float64, n*n), make([]float64, n)
-	perI := func(l *leg) float64 {
-		switch {
+	perI := func(k int) float64 {
+		switch l := &s.legs[k]; {
 		case l.pipe < 0:
 			s.resist(l)
 			return 1 / l.inert
-		case l.stuck || s.isFixed(l):
+		case l.stuck && !opens[k] || s.isFixed(l):
 			return 0
+		default:
+			return 1 / s.inertia(l)
 		}
-		return 1 / s.inertia(l)
 	}
 	for i, node := range nodes {
 		b[i] = s.inflow(node) - s.net.Nodes[node].Demand
 		for _, r := range s.legsAt[node] {
 			l := &s.legs[r.leg]
-			g := perI(l)
+			g := perI(r.leg)
 			a[i*n+i] += g
 			if other := 1 - r.side; l.pipe >= 0 && l.e[other].at == atNode {
 				if j := row[s.nodeOf(l, other)]; j >= 0 {
@@ -302,6 +335,7 @@ func (s *sim) impact() {
 		}
 	}
 	eliminate(a, b, n)
+	out := make([]float64, len(s.legs))
 	for k := range s.legs {
 		l := &s.legs[k]
 		if l.dead {
@@ -316,10 +350,10 @@ func (s *sim) impact() {
 			}
 		}
 		if dp != 0 {
-			l.q += dp * perI(l)
-			l.active = true
+			out[k] = dp * perI(k)
 		}
 	}
+	return out
 }
 
 // isFixed tells whether an end of a leg is shut.
