@@ -45,6 +45,7 @@ var badInputs = []struct {
 
 	// curves
 	{"curve that rises throughout", []string{`["30 L/s", "52 m"], ["60 L/s", "30 m"]`, `["30 L/s", "62 m"], ["60 L/s", "70 m"]`}, "curve", "head rises with flow"},
+	{"curve without a fall", []string{`["0 L/s", "60 m"], ["30 L/s", "52 m"], ["60 L/s", "30 m"]`, `["0 L/s", "60 m"], ["30 L/s", "60 m"], ["60 L/s", "60 m"]`}, "curve", "at every flow"},
 	{"curve of one point", []string{`["0 L/s", "60 m"], ["30 L/s", "52 m"], ["60 L/s", "30 m"]`, `["0 L/s", "60 m"]`}, "curve", "a curve of 1"},
 	{"flows that fall", []string{`["30 L/s", "52 m"], ["60 L/s", "30 m"]`, `["60 L/s", "30 m"], ["30 L/s", "52 m"]`}, "curve[3]", "does not rise"},
 	{"negative head", []string{`["60 L/s", "30 m"]`, `["60 L/s", "-3 m"]`}, "curve[3][2]", "outside what can be meant"},

@@ -99,6 +99,8 @@ func checkHead(points [][2]float64) error {
 		rises = rises && points[i][1] >= points[i-1][1]
 	}
 	switch {
+	case rises && points[0][1] == points[n-1][1]:
+		faults = append(faults, fmt.Errorf("head is %g m at every flow: a pump's head falls", points[0][1]))
 	case rises:
 		faults = append(faults, fmt.Errorf("head rises with flow from %g m to %g m: a pump's head falls; are flow and head exchanged?", points[0][1], points[n-1][1]))
 	case points[n-1][1] >= points[n-2][1]:
