@@ -46,6 +46,7 @@ type plug struct {
 	at0, at1                 bool    // in touch with the water at the chain's joint there
 	in0, in1                 float64 // m³/s: what ran down to its ends in the last step, and is reckoned with in this
 	got0, got1, owed0, owed1 float64 // m³ in this step: what ran down to them, what was reckoned with
+	crest0, crest1           float64 // m³: the places up to which its ends may rise, beyond which what comes runs away
 	q, before, was           float64 // m³/s, positive from v0 to v1: in the middle of the step, at its beginning, in the step before
 }
 
@@ -415,6 +416,36 @@ func (c *chain) fall(v float64, forward bool) float64 {
 	for i := min(n-2, sort.SearchFloat64s(c.v, v)); i >= 0; i-- {
 		if c.v[i] < v-tiny*(1+v) && c.z[i] != c.z[i+1] {
 			return c.z[i] - c.z[i+1]
+		}
+	}
+	return 0
+}
+
+// crest is the place up to which water rises from a place before the pipe falls away from it: the place itself where it does at once, the
+// chain's end where it never does.
+func (c *chain) crest(v float64, forward bool) float64 {
+	const tiny = 1e-9
+	top, place := c.level(v), v
+	look := func(i int) bool {
+		switch {
+		case c.z[i] > top:
+			top, place = c.z[i], c.v[i]
+		case c.z[i] < top:
+			return false
+		}
+		return true
+	}
+	if forward {
+		for i := sort.SearchFloat64s(c.v, v+tiny*(1+v)); i < len(c.v); i++ {
+			if !look(i) {
+				return place
+			}
+		}
+		return c.total()
+	}
+	for i := sort.SearchFloat64s(c.v, v-tiny*(1+v)) - 1; i >= 0; i-- {
+		if !look(i) {
+			return place
 		}
 	}
 	return 0

@@ -468,6 +468,7 @@ func (f *fast) shares() (share, floor float64) {
 
 // nextStep is how long the next step may be: no column loses, and no gap closes, by more than a small share.
 func (f *fast) nextStep(m *motion) float64 {
+	f.crests()
 	share, floor := f.shares()
 	dt := 1.3 * m.dt
 	if !f.in.Inertia {

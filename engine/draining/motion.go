@@ -184,7 +184,24 @@ func (m *motion) gather() {
 		}
 	}
 	m.face()
+	m.crests()
 	m.ventilate()
+}
+
+// crests finds how far the ends of all plugs may rise.
+func (f *fast) crests() {
+	for i := range f.chains {
+		c := &f.chains[i]
+		for k := range c.plugs {
+			p := &c.plugs[k]
+			if !p.at0 {
+				p.crest0 = c.crest(p.v0, false)
+			}
+			if !p.at1 {
+				p.crest1 = c.crest(p.v1, true)
+			}
+		}
+	}
 }
 
 // dry tells whether no plug is in touch with a joint.
@@ -344,13 +361,10 @@ func (m *motion) shift(i, k int, last bool) float64 {
 	} else {
 		d -= p.in0 * m.dt
 	}
-	if last && d > 0 && m.spills(i, p.v1, true) || !last && d < 0 && m.spills(i, p.v0, false) {
-		return 0
-	}
 	if last {
-		return min(max(d, p.v0-p.v1), c.total()-p.v1)
+		return min(max(d, p.v0-p.v1), max(0, p.crest1-p.v1))
 	}
-	return max(min(d, p.v1-p.v0), -p.v0)
+	return max(min(d, p.v1-p.v0), min(0, p.crest0-p.v0))
 }
 
 // law is the head lost along a plug at a flow, and its derivative.

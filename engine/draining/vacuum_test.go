@@ -94,3 +94,23 @@ func TestAirIsSharedByVolume(t *testing.T) {
 	near(t, "air between", c.gaps[1].mass, 12*1./11, 1e-12)
 	near(t, "air of no region", c.gaps[2].mass, 5, 0)
 }
+
+// An end of a column rises to the crest before it and no further in a step, however long: what comes beyond runs down.
+func TestColumnEndsRiseToCrests(t *testing.T) {
+	c := chain{v: []float64{0, 1, 2, 3, 4, 5, 6}, z: []float64{5, 3, 3, 7, 7, 1, 9}}
+	for _, w := range []struct {
+		v       float64
+		forward bool
+		want    float64
+	}{
+		{1.5, true, 3}, {2.5, true, 3}, {3, true, 3}, {3.5, true, 3.5}, {4.5, true, 4.5}, {5, true, 6}, {5.5, true, 6}, {6, true, 6},
+		{6, false, 6}, {5, false, 4}, {4.5, false, 4}, {3.5, false, 3.5}, {2.5, false, 2.5}, {2, false, 0}, {1, false, 0}, {0.5, false, 0}, {0, false, 0},
+	} {
+		if got := c.crest(w.v, w.forward); got != w.want {
+			t.Errorf("from %g, forward %v: %g, want %g", w.v, w.forward, got, w.want)
+		}
+		if down := c.fall(w.v, w.forward) < 0; down != (w.want == w.v && w.v > 0 && (w.v < 6 || !w.forward)) {
+			t.Errorf("at %g, forward %v: falls away %v", w.v, w.forward, down)
+		}
+	}
+}
