@@ -496,6 +496,13 @@ func (a *answers) refillStrip(d *refilling.Result, v *view, name string) *strip 
 		before = s.Time
 		t.frames = append(t.frames, f)
 	}
+	if n := len(t.frames); n > 0 { // what shuts after the last moment drawn
+		late := a.closings(d, v, before, math.Inf(1))
+		for i := range late {
+			late[i].text = strings.Replace(late[i].text, "shut ", "shuts ", 1)
+		}
+		t.frames[n-1].notes = append(t.frames[n-1].notes, late...)
+	}
 	t.series = a.refillSeries(d)
 	t.narrow()
 	t.telling()
@@ -529,16 +536,22 @@ func (a *answers) closings(d *refilling.Result, v *view, from, to float64) (out 
 			n.mark, n.text = markFails, "shut by air after "+durationText(q.Time)
 		}
 		if q.LastAir {
-			n.more = speeds(q) + ", slam " + headText(q.Slam) + " m"
+			n.more = speeds(q)
+			if q.Slam >= leastSlam {
+				n.more += ", slam " + headText(q.Slam) + " m"
+			}
 		}
 		out = append(out, n)
 	}
 	return out
 }
 
+// leastSlam is what is not told any more, m.
+const leastSlam = 0.05
+
 // speeds are the water's velocities before and beyond a valve as its last air leaves.
 func speeds(q *refilling.Valve) string {
-	return fixed(q.Before, 2) + " → " + fixed(q.After, 2) + " m/s"
+	return fixed(q.Before, 2) + ", then " + fixed(q.After, 2) + " m/s"
 }
 
 // pressureText writes a gauge pressure.

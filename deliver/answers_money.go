@@ -28,9 +28,6 @@ func waysOf(w *costing.Comparison, id, head string) *chapter {
 	}
 	money := currency(w.Currency)
 	c := &chapter{ID: id, Head: head, Note: fmt.Sprintf("Present value over %s years at %s %% a year, %s m³ a day delivered in each; energy and carbon are what a way takes above the line as it runs now, and may save.", trimmed(w.Years), trimmed(100*w.Rate), significant(w.Volume, 3))}
-	for _, p := range wayParts {
-		c.Key = append(c.Key, p.fill.key(p.name))
-	}
 	bars := waysView(w)
 	some := *bars
 	some.rows = nil
@@ -52,7 +49,14 @@ func waysOf(w *costing.Comparison, id, head string) *chapter {
 	if left > 0 {
 		note = upper(counted(left, "further way is", "further ways are")) + " in the table."
 	}
-	c.add(tableOf{&some, bars.twin()}, "", note, "The sums", left > 0)
+	if some.flat() { // bars of no length say nothing
+		c.table(some.table(money))
+	} else {
+		for _, p := range wayParts {
+			c.Key = append(c.Key, p.fill.key(p.name))
+		}
+		c.add(tableOf{&some, bars.twin()}, "", note, "The sums", left > 0)
+	}
 	if t := tornadoView(w); t != nil {
 		head := "What would change the order"
 		note := fmt.Sprintf("Each bar is one input over its range, all else as reckoned: the cost of “%s” less that of “%s”, %s. Diamond: the order changes within the range.", t.best, t.second, money)

@@ -51,6 +51,7 @@ type series struct {
 const (
 	frameLeast  = 270.0 // px, width
 	frameSky    = 40.0
+	frameLine   = 14.0 // px more where a note has two lines
 	frameRelief = 70.0
 	leastWindow = 0.3  // of the route, that a frame shows
 	leastWall   = 5.0  // px, drawn height of the pipe
@@ -60,8 +61,20 @@ const (
 	seriesHigh  = 66.0
 )
 
-// frameHigh is the height of a frame with its words and the space under it.
-const frameHigh = frameSky + frameRelief + 14 + frameFoot + 14
+// sky is the room over the highest water of a frame, for its notes.
+func (t *strip) sky() float64 {
+	for _, f := range t.frames {
+		for _, n := range f.notes {
+			if n.more != "" {
+				return frameSky + frameLine
+			}
+		}
+	}
+	return frameSky
+}
+
+// high is the height of a frame with its words and the space under it.
+func (t *strip) high() float64 { return t.sky() + frameRelief + 14 + frameFoot + 14 }
 
 // film is a strip in one form.
 type film struct {
@@ -198,7 +211,7 @@ func (t *strip) draw(f form, id string) []*canvas {
 	}
 	d := &film{strip: t}
 	d.from, d.to = t.stretch()
-	out := tile(f, id, len(t.frames), least, frameHigh, 26, 5, func(c *canvas, i int, x, y, w float64) {
+	out := tile(f, id, len(t.frames), least, t.high(), 26, 5, func(c *canvas, i int, x, y, w float64) {
 		if d.w != w {
 			d.measure(w)
 		}
@@ -259,7 +272,7 @@ func (d *film) measure(w float64) {
 	}
 }
 
-func (d *film) y(level float64) float64 { return frameSky + (d.hi-level)*d.unit }
+func (d *film) y(level float64) float64 { return d.sky() + (d.hi-level)*d.unit }
 
 // between is the outline from x0 to x1.
 func (d *film) between(x0, x1 float64) []outlinePoint {
@@ -345,7 +358,7 @@ func (d *film) frame(c *canvas, i int, dx, dy float64) {
 	}
 	c.polyline("pipe t", up)
 	c.polyline("pipe t", down)
-	p := &placer{area: rectBox(dx, dy+4, dx+d.w, dy+frameSky+frameRelief+16)}
+	p := &placer{area: rectBox(dx, dy+4, dx+d.w, dy+d.sky()+frameRelief+16)}
 	p.avoid(up, 25)
 	p.avoid(down, 25)
 	for _, l := range f.levels {
@@ -358,7 +371,7 @@ func (d *film) frame(c *canvas, i int, dx, dy float64) {
 		p.avoid(line, 6)
 	}
 	left := d.notes(c, p, f, dx, dy)
-	y := dy + frameSky + frameRelief + 32
+	y := dy + d.sky() + frameRelief + 32
 	x := dx
 	if len(d.series) > 0 { // under which the moments are numbered
 		no := fmt.Sprint(i + 1)

@@ -49,6 +49,30 @@ func (r *wayRow) sum() string {
 	return s
 }
 
+// flat tells that no way has a bar of any length.
+func (w *ways) flat() bool {
+	for i := range w.rows {
+		if lo, hi := w.rows[i].reach(); w.rows[i].priced() && hi > lo {
+			return false
+		}
+	}
+	return true
+}
+
+// table are the ways with their sums, where there are no bars.
+func (w *ways) table(money string) *table {
+	t := &table{Caption: "Ways that are possible", Heads: heads("way", ">present value|"+money, "what it comes to")}
+	for i := range w.rows {
+		r := &w.rows[i]
+		sum := "no price"
+		if r.priced() {
+			sum = r.sum()
+		}
+		t.row("", wide(r.name), cellOf(sum), tableCell{Text: r.remark(), Class: "w"})
+	}
+	return t
+}
+
 // reach is how far the stacked bar goes to either side of nought.
 func (r *wayRow) reach() (lo, hi float64) {
 	for _, v := range r.parts {
