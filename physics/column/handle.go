@@ -455,7 +455,7 @@ func (s *sim) seal(i int) {
 		return
 	}
 	f := q.v / q.seal
-	a, b := q.w-q.spread[0]*f, q.w+q.spread[1]*f
+	a, b := s.between(q.pipe, q.w, q.w-q.spread[0]*f, q.w+q.spread[1]*f)
 	k := s.newLeg(q.pipe, end{at: free, w: a}, end{at: free, w: b})
 	l := &s.legs[k]
 	l.active, l.thin = true, 0.5*q.v
@@ -466,6 +466,22 @@ func (s *sim) seal(i int) {
 	l.stuck = l.oneWay != 0 && float64(l.oneWay)*l.q <= 0
 	q.used, q.v = false, 0
 	s.event(Pools, q.pipe, q.w, -1, nil)
+}
+
+// between moves a length of water from a to b about w so that it overlaps no other: fronts may have drawn near since its spread was reckoned.
+func (s *sim) between(pipe int, w, a, b float64) (from, to float64) {
+	lo, hi := 0.0, s.shape[pipe].total()
+	for _, k := range s.order[pipe] {
+		if e := &s.legs[k].e; e[upper].w <= w {
+			lo = max(lo, e[upper].w)
+		} else if e[lower].w >= w {
+			hi = min(hi, e[lower].w)
+		}
+	}
+	move := max(0, lo-a)
+	a, b = a+move, b+move
+	move = max(0, b-hi)
+	return max(lo, a-move), b - move
 }
 
 // sealNode makes columns of a puddle at a node, in all its pipes in proportion to their lengths for a height.

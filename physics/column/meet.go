@@ -284,7 +284,7 @@ func (s *sim) impact() {
 	for range len(s.legs) {
 		shut := false
 		for k := range opens {
-			if float64(s.legs[k].oneWay)*blow[k] <= 0 {
+			if l := &s.legs[k]; float64(l.oneWay)*blow[k] <= 1e-3*s.areaOf(l) {
 				delete(opens, k)
 				shut = true
 			}
