@@ -276,7 +276,7 @@ func TestCurveRefuses(t *testing.T) {
 		{"no points", "0 points", nil},
 		{"one point", "at least 2", [][2]float64{{0.1, 30}}},
 		{"rising", "rises", [][2]float64{{0, 10}, {0.1, 20}, {0.2, 30}}},
-		{"flat", "rises", [][2]float64{{0, 10}, {0.1, 10}}},
+		{"flat", "at every flow", [][2]float64{{0, 10}, {0.1, 10}}},
 		{"rising end", "end of the curve", [][2]float64{{0, 30}, {0.1, 20}, {0.2, 25}}},
 		{"same flow", "must rise", [][2]float64{{0, 30}, {0, 20}}},
 		{"negative flow", "from 0 up", [][2]float64{{-1, 30}, {1, 20}}},
