@@ -64,3 +64,32 @@ func TestBoosterHolds(t *testing.T) {
 		}
 	}
 }
+
+// TestStartAboveOfftakes: no start is sought that gives less than the off-takes draw, for that empties the line, and such a one is told so.
+func TestStartAboveOfftakes(t *testing.T) {
+	l, in := town(t)
+	in.Ramp, in.SlamLimit, in.Water[3][0].To = 0, 15, in.Water[3][0].To/2
+	const demand = 0.012
+	for n := range l.Nodes {
+		if l.Nodes[n].Kind == line.Offtake {
+			for len(l.Cases[in.Case].Demand) <= n {
+				l.Cases[in.Case].Demand = append(l.Cases[in.Case].Demand, 0)
+			}
+			l.Cases[in.Case].Demand[n] = demand
+			break
+		}
+	}
+	s, err := LargestStart(t.Context(), in, Search{Scan: 2, Refine: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if first := s.Trials[0].Flow; first < demand || first > 1.1*demand {
+		t.Errorf("the first start tried is %g m³/s, and %g are drawn off", first, demand)
+	}
+	if text := in.drivenBy(&Result{}, 0.5*demand); !strings.Contains(text, "12.0\u00a0L/s") || !strings.Contains(text, "6.0\u00a0L/s") {
+		t.Errorf("%q", text)
+	}
+	if text := in.drivenBy(&Result{}, 2*demand); text != "" {
+		t.Errorf("%q", text)
+	}
+}

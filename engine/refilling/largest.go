@@ -6,13 +6,14 @@ import (
 	"math"
 	"slices"
 
+	"obvert/line"
 	"obvert/physics/pipe"
 	"obvert/quantity"
 )
 
 // Search bounds the search for the largest start flow.
 type Search struct {
-	Least, Most float64 `unit:"m³/s"` // flows tried; 0: those of 0.05 and 2 m/s in the widest bore
+	Least, Most float64 `unit:"m³/s"` // flows tried; 0: those of 0.05 (but at least a little more than the off-takes draw) and 2 m/s in the widest bore
 	Scan        int     // flows tried over the range before the answer is narrowed down; 0: 6
 	Refine      int     // flows tried then; 0: 4
 }
@@ -41,7 +42,8 @@ func LargestStart(ctx context.Context, in Input, s Search) (Start, error) {
 	}
 	area := math.Pi / 4 * m.bore * m.bore
 	if s.Least == 0 {
-		s.Least = leastVelocity * area
+		drawn, given := in.drawn(1)
+		s.Least = max(leastVelocity*area, min(1.05*drawn/given, mostVelocity*area/2))
 	}
 	if s.Most == 0 {
 		s.Most = mostVelocity * area
@@ -171,6 +173,9 @@ func (in Input) try(ctx context.Context, flow float64) (Trial, error) {
 
 // drivenBy says, of the largest slam, where its columns meet faster than the start flow alone could make them: a slower start does not mend that.
 func (in *Input) drivenBy(r *Result, flow float64) string {
+	if drawn, given := in.drawn(flow); given < drawn {
+		return fmt.Sprintf(": the off-takes draw %s and so slow a start gives %s: the line empties through them", quantity.Format(drawn, "L/s", 1), quantity.Format(given, "L/s", 1))
+	}
 	for i := range r.Valves {
 		v := &r.Valves[i]
 		if v.Name != r.SlamAt || !v.LastAir {
@@ -195,4 +200,44 @@ func (in *Input) trappedAt(r *Result) string {
 		}
 	}
 	return at
+}
+
+// drawn is what the off-takes draw in the case that only the start can feed, and what the stations with a sump that run, or the feeding tank, give
+// at a start flow each, m³/s. An off-take behind a tank is the tank's; where a tank stands on the mains before any check valves it feeds with them.
+func (in *Input) drawn(flow float64) (drawn, given float64) {
+	l, c := in.Line, &in.Line.Cases[in.Case]
+	seen := make([]bool, len(l.Nodes))
+	fed := false
+	var walk func(n int, behind bool)
+	walk = func(n int, behind bool) {
+		if seen[n] {
+			return
+		}
+		seen[n] = true
+		switch nd := &l.Nodes[n]; {
+		case nd.Kind == line.Tank && given > 0:
+			fed = fed || !behind && nd.Tank.Inlet != line.OverTheTop
+			return
+		case nd.Kind == line.Offtake && n < len(c.Demand):
+			drawn += c.Demand[n]
+		case nd.Kind == line.Offtake:
+			drawn += nd.Demand
+		case nd.Kind == line.Station && !nd.Station.HasSump:
+			behind = behind || nd.Station.Check != line.CheckNone
+		}
+		for _, r := range l.Nodes[n].Runs {
+			walk(l.Runs[r].From, behind)
+			walk(l.Runs[r].To, behind)
+		}
+	}
+	for n := range l.Nodes {
+		if st := l.Nodes[n].Station; l.Nodes[n].Kind == line.Station && st.HasSump && n < len(c.Stations) && slices.Contains(c.Stations[n].Running, true) {
+			given += flow
+			walk(n, false)
+		}
+	}
+	if given == 0 || fed {
+		return 0, max(given, flow)
+	}
+	return drawn, given
 }
