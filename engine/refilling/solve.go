@@ -159,6 +159,7 @@ func (m *model) fill(r *Result, c *column.Result) {
 	m.valves(r, c)
 	m.pockets(r, c)
 	last := 0.0
+	pushed := map[int]float64{} // by pocket: the same air may be pushed past one low point after another
 	for _, e := range c.Events {
 		switch e.Kind {
 		case column.LastAir, column.Delivers, column.Spills, column.NodeWet, column.ValveWet, column.Pools:
@@ -168,7 +169,8 @@ func (m *model) fill(r *Result, c *column.Result) {
 		case column.LastAir, column.ValveWet:
 			r.ThrottleTime = e.Time
 		case column.MovesOn:
-			r.Carried += e.Air
+			r.Carried += max(0, e.Air-pushed[e.Number])
+			pushed[e.Number] = max(pushed[e.Number], e.Air)
 		}
 	}
 	r.Filled = c.Status == column.Full || c.Status == column.Slack || c.Status == column.AirLeft

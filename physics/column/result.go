@@ -63,6 +63,7 @@ type Event struct {
 	Pressure float64 `unit:"Pa"` // gauge, of the air concerned
 	Air      float64 `unit:"kg"` // mass of the air concerned
 	Volume   float64 `unit:"m³"` // its volume
+	Number   int     // of its pocket, as in [Pocket]; 0 for none
 }
 
 // Meeting is the instant at which the last air of a pocket has gone.

@@ -517,7 +517,7 @@ func (s *sim) event(k Kind, pipe int, w float64, ventIndex int, p *pocket) {
 		e.Distance = sh.distanceAt(sh.mark(min(max(w, 0), sh.total()), 0))
 	}
 	if p != nil {
-		e.Pressure, e.Volume = p.p-s.net.Atmosphere, p.v
+		e.Pressure, e.Volume, e.Number = p.p-s.net.Atmosphere, p.v, p.id
 		if !p.open {
 			e.Air = p.m
 		}
