@@ -74,6 +74,9 @@ func (p *report) addFindings(r *study.Result, names map[string]string, numbered 
 		if s := f.Severity.String(); s != word && word != "holds" && word != "tight, just" {
 			v.Severity = s
 		}
+		if f.Have.Value == 0 && f.Need.Text == "" { // nought against nothing: the text has said it
+			v.Have, v.HaveLabel = "", ""
+		}
 		if v.Need == "" && f.Need.Text != "" {
 			v.Need = "needs " + f.Need.Text
 		}
