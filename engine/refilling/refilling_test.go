@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 	"os"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -145,6 +147,16 @@ func TestStageAndEarlyClosing(t *testing.T) {
 	}
 	if !found {
 		t.Errorf("no float was carried shut: %+v", e.Valves)
+	}
+	for _, n := range e.Notes { // a float carried shut at 3 kPa is told in kPa
+		if m := regexp.MustCompile(`up to ([0-9.]+).kPa`).FindStringSubmatch(n.Text); n.ID == "refilling.early" {
+			if len(m) != 2 {
+				t.Fatalf("%q", n.Text)
+			}
+			if v, err := strconv.ParseFloat(m[1], 64); err != nil || v < 3 || v > 400 {
+				t.Errorf("%q", n.Text)
+			}
+		}
 	}
 }
 
