@@ -403,13 +403,14 @@ func (f *fast) unsay(c *chain, p *plug, volume float64) {
 	}
 }
 
-// repay gives back, at the surface of the longest column, the little water that grew or was lost where gaps closed, so that none is.
+// repay gives back, at the surface of the longest column with room for it short of a crest, the little water that grew or was lost where gaps
+// closed, so that none is.
 func (f *fast) repay() {
 	if f.closed == 0 {
 		return
 	}
 	var best *plug
-	room := 0.0
+	var first bool
 	for i := range f.chains {
 		c := &f.chains[i]
 		for k := range c.plugs {
@@ -417,21 +418,21 @@ func (f *fast) repay() {
 			if best != nil && p.v1-p.v0 <= best.v1-best.v0 {
 				continue
 			}
+			start, _ := c.bounds(k)
+			_, end := c.bounds(k + 1)
 			switch {
-			case !p.at0 && p.v0 > 0:
-				start, _ := c.bounds(k)
-				best, room = p, p.v0-start
-			case !p.at1 && p.v1 < c.total():
-				_, end := c.bounds(k + 1)
-				best, room = p, end-p.v1
+			case !p.at0 && p.v0 > 0 && p.v0-max(start, c.crest(p.v0, false)) >= -f.closed:
+				best, first = p, true
+			case !p.at1 && p.v1 < c.total() && min(end, c.crest(p.v1, true))-p.v1 >= -f.closed:
+				best, first = p, false
 			}
 		}
 	}
-	if best == nil || f.closed > 0.1*(best.v1-best.v0) || -f.closed > room {
+	if best == nil || f.closed > 0.1*(best.v1-best.v0) {
 		return
 	}
 	f.repaid += math.Abs(f.closed)
-	if !best.at0 && best.v0 > 0 {
+	if first {
 		best.v0 += f.closed
 	} else {
 		best.v1 -= f.closed

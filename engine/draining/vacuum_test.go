@@ -114,3 +114,20 @@ func TestColumnEndsRiseToCrests(t *testing.T) {
 		}
 	}
 }
+
+// Water to be given back goes where there is room for it short of a crest, and comes from where it is too much.
+func TestRepayStaysShortOfCrests(t *testing.T) {
+	n := &net{chains: []chain{{v: []float64{0, 10, 40}, z: []float64{0, 9, 0}, area: []float64{1, 1},
+		plugs: []plug{{v0: 3, v1: 5}, {v0: 10, v1: 40, at1: true}}}}}
+	f := &fast{net: n, closed: -0.1}
+	f.repay()
+	p := n.chains[0].plugs
+	if f.closed != 0 || p[1].v0 != 10 || p[1].v1-p[1].v0+p[0].v1-p[0].v0 != 32.1 {
+		t.Errorf("%g m³ left to give, %+v", f.closed, p)
+	}
+	f.closed = 0.1
+	f.repay()
+	if f.closed != 0 || p[1].v0 != 10.1 {
+		t.Errorf("%g m³ left to take, %+v", f.closed, p)
+	}
+}
