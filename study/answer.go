@@ -123,7 +123,10 @@ func (s *solver) answerFlow() (Sentence, bool) {
 	if d.Status == draining.GoesOn || d.Status == draining.HorizonReached {
 		return Sentence{State: "drips", Lead: fmt.Sprintf("In %s %s a day run into the pits;", s.quoted(s.res.StandingCases[best]), liters(d.LossPerDay)), Rest: s.goesOn(d) + s.startText()}, true
 	}
-	sen := Sentence{State: "empty", Lead: fmt.Sprintf("Left standing, the line loses %s in %s:", liters(d.Lost), quantity.Duration(d.StopTime)), Rest: fmt.Sprintf("%s of pipe then hold air.", quantity.Format(d.DrainedLength, "m", 0))}
+	sen := Sentence{State: "empty", Lead: fmt.Sprintf("Left standing, the line loses %s in %s:", liters(d.Lost), quantity.Duration(d.StopTime)), Rest: "no pipe that was full holds air then."}
+	if d.DrainedLength >= 1 {
+		sen.Rest = fmt.Sprintf("%s of pipe then hold air.", quantity.Format(d.DrainedLength, "m", 0))
+	}
 	sen.Rest += s.startText()
 	return sen, true
 }
@@ -145,7 +148,7 @@ func (s *solver) startText() string {
 			continue
 		}
 		if !r.Filled {
-			return " The next start does not fill it: " + sentence(r.Status)
+			return " The next start does not fill it (" + r.Status + ")."
 		}
 		text := fmt.Sprintf(" The next start fills it in %s", quantity.Duration(r.TimeToFull))
 		if r.Slam > 0.5 {
@@ -154,6 +157,13 @@ func (s *solver) startText() string {
 		return text + "."
 	}
 	return ""
+}
+
+func wanting(n int) string {
+	if n == 1 {
+		return "One place wants an air valve and has none."
+	}
+	return fmt.Sprintf("%d places want an air valve and have none.", n)
 }
 
 // emptyLength is the largest length of pipe without water in any standing case.
@@ -200,7 +210,7 @@ func (s *solver) answerCost() Sentence {
 		}
 	}
 	if missing > 0 {
-		return Sentence{State: "empty", Lead: fmt.Sprintf("%d places want an air valve and have none.", missing), Rest: "They are told below, with reason and source."}
+		return Sentence{State: "empty", Lead: wanting(missing), Rest: "What asks for it is told below, with its source."}
 	}
 	wanted := 0
 	for _, c := range s.res.Siting.Candidates {

@@ -35,14 +35,19 @@ func (s *solver) costs(ctx context.Context) error {
 		}
 	}
 	if err := s.ahead(ctx, places); err != nil {
-		return err
+		return s.unpriced(ctx, err)
 	}
 	s.res.Costing = make([]costing.Result, len(places))
-	return parallel(ctx, len(places), func(i int) error {
+	err := parallel(ctx, len(places), func(i int) error {
 		r, err := costing.Solve(ctx, places[i])
 		s.res.Costing[i] = r
 		return err
 	})
+	if err != nil {
+		s.res.Costing = nil
+		return s.unpriced(ctx, err)
+	}
+	return nil
 }
 
 // ahead solves, on all cores, what costing is going to ask for at each place, so that it finds its answers ready.

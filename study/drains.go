@@ -96,6 +96,9 @@ func (s *solver) emptying(ctx context.Context, e *line.Event) (*draining.Result,
 	if in.Horizon <= 0 {
 		in.Horizon = emptyingHorizon
 	}
+	if e.Default {
+		in.MostSteps = usualSteps
+	}
 	if e.Kind == line.Burst {
 		in.Openings = []draining.Opening{{Name: e.Name, Run: e.At.Run, Chainage: e.At.Chainage, Diameter: e.Opening, Coefficient: e.Loss, Burst: true}}
 	}
@@ -112,6 +115,9 @@ func (s *solver) emptying(ctx context.Context, e *line.Event) (*draining.Result,
 
 // emptyingHorizon is the longest time for which an opened line is followed: three days.
 const emptyingHorizon = 3 * 86400.0
+
+// usualSteps bounds the effort for an event that nobody asked for; the answer says how far it came.
+const usualSteps = 600
 
 // restBefore is the standing case from which an event begins: its own, else the first; −1 where no case stands.
 func (s *solver) restBefore(e *line.Event) int {
@@ -136,7 +142,7 @@ func (s *solver) drainingIn(k int) *draining.Result {
 func (s *solver) leakOfAll() costing.Leak {
 	var leak costing.Leak
 	wet := map[string]bool{}
-	daily := slices.ContainsFunc(s.res.StandingCases, func(k int) bool { return s.l.Cases[k].Hours > 0 })
+	daily := s.someStand()
 	for i, k := range s.res.StandingCases {
 		d := &s.res.Draining[i]
 		if s.l.Cases[k].Hours == 0 && (daily || i > 0) { // an extreme case stands for no day

@@ -197,6 +197,9 @@ func (s *solver) emptied(e *line.Event, d *draining.Result) {
 	text := []string{fmt.Sprintf("At most %s leave it", peakOut(d))}
 	switch d.Status {
 	case draining.HorizonReached, draining.GoesOn:
+		if f.HaveLabel = "followed"; f.Severity == Holds {
+			f.Severity = Doubtful
+		}
 		f.Title = fmt.Sprintf("“%s” does not end within %s", e.Name, quantity.Duration(d.StopTime))
 		text = append(text, upper(sentenceless(d.Reason)))
 	case draining.LimitReached:
@@ -224,7 +227,7 @@ func (s *solver) vacuum(f *Finding, d *draining.Result) {
 		return
 	}
 	f.Run, f.Chainage = w.Run, w.Chainage
-	f.Have, f.HaveLabel = Figure{quantity.Format(w.Vacuum, "kPa", 1), w.Vacuum, "Pa"}, fmt.Sprintf("below the atmosphere at %s after %s", ch(w.Chainage), quantity.Duration(w.Time))
+	f.Have, f.HaveLabel = Figure{quantity.Format(w.Vacuum, "kPa", 1), w.Vacuum, "Pa"}, fmt.Sprintf("below the atmosphere at %s%s", ch(w.Chainage), afterTime(w.Time))
 	f.Need, f.NeedText, f.Source = Figure{quantity.Format(limit, "kPa", 1), limit, "Pa"}, "at most "+quantity.Format(limit, "kPa", 1), source
 	f.Cautions = []string{cautionVacuum, cautionPit}
 	if w.Vacuum > limit {
@@ -235,6 +238,14 @@ func (s *solver) vacuum(f *Finding, d *draining.Result) {
 		}
 		f.Title += fmt.Sprintf(", at a vacuum of %s", quantity.Format(w.Vacuum, "kPa", 0))
 	}
+}
+
+// afterTime is a time since the beginning, where it is one.
+func afterTime(t float64) string {
+	if t < 0.5 {
+		return " at once"
+	}
+	return " after " + quantity.Duration(t)
 }
 
 func sentenceless(t string) string { return strings.TrimSuffix(t, ".") }

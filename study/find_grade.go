@@ -72,6 +72,11 @@ func (s *solver) gradeFinding(n grade.Note, k int) Finding {
 		f.Severity, f.Title = Doubtful, "Pump "+n.Where+" works beyond its curve"
 	case "grade.flow-not-reached":
 		f.Severity, f.Title = Fails, "Pump "+n.Where+" does not reach the flow asked for"
+	case "grade.speed-at-limit":
+		f.Severity, f.Title = Fails, n.Where+" does not hold what its drive is asked to hold"
+		f.Cures = []string{"Ask for less, or give the drive more speed or more pumps."}
+	case "grade.air-bound":
+		f.Severity, f.Title = Fails, "Trapped air keeps "+n.Where+" from flowing"
 	case "grade.suction":
 		f.Severity, f.Title, f.Cautions = Doubtful, "Standing water hangs under suction", []string{cautionVacuum}
 		f.Text = n.Text + " What holds it: " + n.Where + "."

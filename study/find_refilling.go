@@ -113,7 +113,11 @@ func (s *solver) early(f *Finding, r *refilling.Result) {
 	if len(names) == 0 {
 		return
 	}
-	f.Text += s.leakersAre(names) + " carried shut by air before water comes: the air behind them stays. "
+	it := "it"
+	if len(names) > 1 {
+		it = "them"
+	}
+	f.Text += s.leakersAre(names) + " carried shut by air before water comes: the air behind " + it + " stays. "
 	if f.Severity == Holds {
 		f.ID, f.Severity, f.Title = "refilling.early", Fails, fmt.Sprintf("“%s” carries %s shut too early", f.eventName(), names[0])
 	}

@@ -159,12 +159,19 @@ func (s *solver) leakText(v *sealing.ValveResult, k int) string {
 	text := fmt.Sprintf("It drips %s, ", quantity.Format(c.Leak, "L/h", 1))
 	if s.l.Cases[k].Kind == line.Standing {
 		day = c.Leak * s.secondsStanding(k)
-		if h := s.secondsStanding(k); h < 86400 {
+		if h := s.secondsStanding(k); h < 86400 && s.l.Cases[k].Hours == 0 && s.someStand() {
+			return text + fmt.Sprintf("%s in %s at rest, into the pit. ", liters(day), quantity.Format(h, "h", 1))
+		} else if h < 86400 {
 			return text + fmt.Sprintf("%s in the %s a day that it stands, into the pit. %s", liters(day), quantity.Format(h, "h", 1), s.waterCost(day))
 		}
 		return text + fmt.Sprintf("%s in 24 h at rest, into the pit. %s", liters(day), s.waterCost(day))
 	}
 	return text + fmt.Sprintf("%s a day, into the pit. ", liters(day))
+}
+
+// someStand tells whether some standing case has hours a day: then one without them is an extreme, of which no day is made.
+func (s *solver) someStand() bool {
+	return slices.ContainsFunc(s.res.StandingCases, func(k int) bool { return s.l.Cases[k].Hours > 0 })
 }
 
 // waterCost is what the water lost a day is worth a year, where its price was given.
@@ -264,12 +271,18 @@ func (s *solver) dryOrOpen(i int, by map[sealing.State][]int) {
 				}
 			}
 		}
-		text := "Air stands at it while the line flows: it is open, not leaking. "
-		if length > 0 {
-			text += fmt.Sprintf("The pipe runs part full over %s beyond it and %s of head are lost there. ", quantity.Format(length, "m", 0), m2(lost))
+		f := Finding{ID: "sealing.open", Severity: Notable, State: "open", Title: fmt.Sprintf("Valve %s stays open%s", v.Name, s.when(open)), Have: Figure{m2(0), 0, "m"}, HaveLabel: "at the seat", Cautions: []string{cautionVacuum}}
+		if slices.ContainsFunc(open, func(k int) bool { return flowing(&s.l.Cases[k]) }) {
+			f.Text = "Air stands at it while the line flows: it is open, not leaking. "
+			if length > 0 {
+				f.Text += fmt.Sprintf("The pipe runs part full over %s beyond it and %s of head are lost there. ", quantity.Format(length, "m", 0), m2(lost))
+			}
+			f.Cures = s.holdOpen(v)
+		} else {
+			f.Text = "At rest the water's surface stands in the pipe below its seat: it is open, not leaking."
+			f.Cautions = []string{cautionStart}
 		}
-		s.add(i, open, Finding{ID: "sealing.open", Severity: Notable, State: "open", Title: fmt.Sprintf("Valve %s stays open%s", v.Name, s.when(open)), Have: Figure{m2(0), 0, "m"}, HaveLabel: "at the seat", Text: text,
-			Cures: s.holdOpen(v), Cautions: []string{cautionVacuum}})
+		s.add(i, open, f)
 	}
 	if len(empty) > 0 {
 		s.add(i, empty, Finding{ID: "sealing.empty", Severity: Notable, State: "empty", Title: fmt.Sprintf("Valve %s stands empty%s", v.Name, s.when(empty)), Have: Figure{m2(0), 0, "m"}, HaveLabel: "of water at the seat",

@@ -87,10 +87,17 @@ func (s *solver) candidates(all []siting.Candidate) {
 	}
 	s.res.Findings = append(s.res.Findings, Finding{ID: "siting.wanted." + r.ID, Severity: severity, Run: c.Run, Chainage: c.Chainage, Title: title,
 		Text: text, Source: r.Source,
-		Cures: []string{"Place them, or set the practice's threshold otherwise and say why: sources differ by a factor of two, and every valve wants a pit."}})
+		Cures: []string{placeThem(len(all)) + ", or set the practice's threshold otherwise and say why: sources differ by a factor of two, and every valve wants a pit."}})
 }
 
 // essential tells the reasons that no practice leaves out from those that judgement may: high points and ends of slack sections.
 func essential(reasons []siting.Reason) bool {
 	return slices.ContainsFunc(reasons, func(r siting.Reason) bool { return strings.Contains(r.ID, "high-point") })
+}
+
+func placeThem(n int) string {
+	if n == 1 {
+		return "Place it"
+	}
+	return "Place them"
 }

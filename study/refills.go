@@ -28,7 +28,11 @@ func (s *solver) refill(ctx context.Context, e *line.Event, p *Passed) error {
 		return nil // as it is started it keeps every limit: nobody asks for more
 	}
 	in.Frames, in.Sensitivity, in.AirLimit = 0, false, 0
-	start, err := refilling.LargestStart(ctx, in, refilling.Search{})
+	var search refilling.Search
+	if e.Default { // nobody asked: a coarser look
+		search = refilling.Search{Scan: 5, Refine: 2}
+	}
+	start, err := refilling.LargestStart(ctx, in, search)
 	if err != nil {
 		return err
 	}

@@ -30,7 +30,21 @@ func (s *solver) compared(ctx context.Context, of sealing.State) (*costing.Compa
 		return nil, nil
 	}
 	c, err := costing.Compare(ctx, in)
-	return &c, err
+	if err != nil {
+		return nil, s.unpriced(ctx, err)
+	}
+	return &c, nil
+}
+
+// unpriced says why there is no answer about costs; the rest of the study stands without it.
+func (s *solver) unpriced(ctx context.Context, err error) error {
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.res.Assumed = append(s.res.Assumed, line.Assumption{ID: "costing.no-answer", Where: "costs", Text: sentence("Costs are left out: " + err.Error())})
+	return nil
 }
 
 // comparison lays the line out for costing; false where no valve is in the state.

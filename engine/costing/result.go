@@ -25,9 +25,9 @@ type Option struct {
 	RaisedVariable float64     `unit:"m"` // the same with the speed changed
 	Fixed          Duty        // pumps at fixed speed: the duty moves along their curve
 	Variable       Duty        // speed changed to keep the base flow
-	CostFixed      float64     `unit:"1"` // a year, above the base, in the line's currency
-	CostVariable   float64     `unit:"1"`
-	RuleOfThumb    float64     `unit:"1"`  // ρ g Q Δh / η at the base duty, a year
+	CostFixed      float64     `unit:"currency"` // a year, above the base, in the line's currency
+	CostVariable   float64     `unit:"currency"`
+	RuleOfThumb    float64     `unit:"currency"`  // ρ g Q Δh / η at the base duty, a year
 	Carbon         float64     `unit:"kg"` // a year, fixed speed
 }
 

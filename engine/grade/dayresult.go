@@ -28,7 +28,7 @@ type DayResult struct {
 	Unmet     float64 `unit:"m³"`  // asked for by off-takes and not delivered
 	Overflow  float64 `unit:"m³"`  // over the rims of tanks
 	Energy    float64 `unit:"kWh"` // from the mains
-	Cost      float64 `unit:"1"`   // of energy, in the currency of the prices; 0 with HasCost false
+	Cost      float64 `unit:"currency"`   // of energy, in the currency of the prices; 0 with HasCost false
 	HasCost   bool
 	Carbon    float64 `unit:"kg"` // of the energy; 0 with HasCarbon false
 	HasCarbon bool
@@ -46,7 +46,7 @@ type DayStep struct {
 	Running   [][]bool  // by station, by pump: at the end of the step
 	Delivered []float64 `unit:"m³"` // to each off-take and outfall
 	Unmet     []float64 `unit:"m³"`
-	Cost      float64   `unit:"1"`
+	Cost      float64   `unit:"currency"`
 }
 
 // DayTank is a tank over a day.
@@ -74,7 +74,7 @@ type DayStation struct {
 	Node   int
 	Volume float64 `unit:"m³"`
 	Energy float64 `unit:"kWh"`
-	Cost   float64 `unit:"1"`
+	Cost   float64 `unit:"currency"`
 	Peak   float64 `unit:"W"` // greatest power from the mains
 	Pumps  []DayPump
 }
@@ -103,5 +103,5 @@ type DayBand struct {
 	To     float64 `unit:"h"`
 	Price  float64 `unit:"1/kWh"`
 	Energy float64 `unit:"kWh"`
-	Cost   float64 `unit:"1"`
+	Cost   float64 `unit:"currency"`
 }
