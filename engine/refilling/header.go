@@ -5,6 +5,7 @@ import (
 
 	"obvert/line"
 	"obvert/physics/column"
+	"obvert/quantity"
 )
 
 // headers gives every station that stands in the line and has check valves, running or not, a second node behind them: its delivery header.
@@ -72,14 +73,39 @@ func (m *model) delivery(n int) int {
 // stands tells whether water stands at a node at the start.
 func (m *model) stands(n int) bool {
 	for i := range m.in.Water {
-		r := &m.in.Line.Runs[i]
-		w := m.in.Water[i]
-		if len(w) == 0 {
-			continue
-		}
-		if r.From == n && w[0].From <= r.Points[0].Chainage || r.To == n && w[len(w)-1].To >= r.Points[len(r.Points)-1].Chainage {
+		if m.wetEnd(i, n) {
 			return true
 		}
 	}
 	return false
+}
+
+// wetEnd tells whether a run's water of the start reaches its end at a node.
+func (m *model) wetEnd(i, n int) bool {
+	r, w := &m.in.Line.Runs[i], m.in.Water[i]
+	return len(w) > 0 && (r.From == n && w[0].From <= r.Points[0].Chainage || r.To == n && w[len(w)-1].To >= r.Points[len(r.Points)-1].Chainage)
+}
+
+// fallsIn notes tanks whose water stands above an end of a run that begins without water: no rest leaves a line so, unless a valve that is now open was shut.
+func (m *model) fallsIn() {
+	l := m.in.Line
+	if m.in.Water == nil {
+		return
+	}
+	for n := range l.Nodes {
+		if m.net.Nodes[n].Kind != column.Tank || slices.Contains(m.source, n) {
+			continue
+		}
+		for p := range m.net.Pipes {
+			pipe := &m.net.Pipes[p]
+			z := pipe.Points[0].Level
+			if pipe.To == n {
+				z = pipe.Points[len(pipe.Points)-1].Level
+			}
+			if (pipe.From == n || pipe.To == n) && m.net.Nodes[n].Level > z && !m.wetEnd(m.parts[p].run, n) {
+				m.note("refilling.falls-in", l.Nodes[n].Name, "%s stands %s above the drained end of %s: at the start its water falls in, before anything is started. Slams and times below are of that; see whether the tank had sunk as well.",
+					l.Nodes[n].Name, quantity.Format(m.net.Nodes[n].Level-z, "m", 2), pipe.Name)
+			}
+		}
+	}
 }

@@ -93,3 +93,30 @@ func TestStartAboveOfftakes(t *testing.T) {
 		t.Errorf("%q", text)
 	}
 }
+
+// TestTankFallsIn: a tank above the drained end of its main is told of, one above a full end is not.
+func TestTankFallsIn(t *testing.T) {
+	l, in := town(t)
+	told := func() int {
+		r := solve(t, in)
+		n := 0
+		for i := range r.Notes {
+			if r.Notes[i].ID == "refilling.falls-in" {
+				n++
+			}
+		}
+		return n
+	}
+	in.Horizon = 60
+	if n := told(); n != 0 {
+		t.Errorf("%d notes of a full line", n)
+	}
+	for r := range l.Runs {
+		if l.Runs[r].Name == "Hill main" {
+			in.Water[r][0].To /= 2
+		}
+	}
+	if n := told(); n != 1 {
+		t.Errorf("%d notes, want one", n)
+	}
+}

@@ -61,6 +61,7 @@ func newModel(in *Input) (*model, error) {
 			return nil, err
 		}
 	}
+	m.fallsIn()
 	if len(m.control) > 0 {
 		m.note("refilling.control-open", "", "Taken as open with their own loss while the line fills, since they do not yet find the head or flow they hold: %s.", strings.Join(m.control, ", "))
 	}
