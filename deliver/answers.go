@@ -204,7 +204,7 @@ func (a *answers) drainStrip(d *draining.Result, v *view, name string, places []
 	}
 	for _, i := range framesOf(len(d.Frames), progress) {
 		s := &d.Frames[i]
-		f := frame{at: s.Time, under: volumeText(lost(s.Time)) + " lost, " + lengthText(max(at-full(s), 0)) + " drained"}
+		f := frame{at: s.Time, under: lostText(lost(s.Time), at-full(s), " drained")}
 		if s.Time == 0 {
 			f.under = volumeText(s.Volume) + " in the pipes"
 		}

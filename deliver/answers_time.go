@@ -142,7 +142,7 @@ func drainWords(d *draining.Result) string {
 	case draining.HorizonReached:
 		s = "Followed for " + durationText(d.StopTime)
 	}
-	s += ": " + volumeText(d.Lost) + " lost, " + lengthText(d.DrainedLength) + " of pipe drained"
+	s += ": " + lostText(d.Lost, d.DrainedLength, " of pipe drained")
 	if q := leavesAtEnd(d); d.Status == draining.HorizonReached && q >= leastLeak {
 		s += "; " + leakText(q) + " still leave"
 	}
@@ -152,6 +152,15 @@ func drainWords(d *draining.Result) string {
 	}
 	if d.HasMargin {
 		s += fmt.Sprintf(" Least margin of a wall against vacuum %s.", pressureText(d.LeastMargin.Margin))
+	}
+	return s
+}
+
+// lostText is water lost and, where there is any, pipe drained.
+func lostText(lost, drained float64, word string) string {
+	s := volumeText(lost) + " lost"
+	if drained >= 0.5 {
+		s += ", " + lengthText(drained) + word
 	}
 	return s
 }
