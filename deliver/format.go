@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"obvert/quantity"
 )
 
 // fixed writes a number with n decimals and a true minus sign.
@@ -17,16 +19,7 @@ func fixed(v float64, n int) string {
 }
 
 // grouped writes a whole number with commas between thousands.
-func grouped(v float64) string {
-	s := strconv.FormatFloat(math.Abs(math.Round(v)), 'f', 0, 64)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	if math.Round(v) < 0 {
-		s = "−" + s
-	}
-	return s
-}
+func grouped(v float64) string { return quantity.Grouped(v) }
 
 // levelText writes a level in metres: two decimals.
 func levelText(v float64) string { return fixed(v, 2) }

@@ -109,3 +109,15 @@ func Known(unit string) bool {
 	_, ok := anyUnit(unit)
 	return ok
 }
+
+// Grouped writes a whole number with a comma between groups of three figures: "1,302,026".
+func Grouped(v float64) string {
+	s := Number(math.Abs(math.Round(v)), 0)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "," + s[i:]
+	}
+	if math.Round(v) < 0 {
+		s = minus + s
+	}
+	return s
+}

@@ -226,7 +226,7 @@ func (s *solver) fittedOption(c *costing.Result) *costing.Option {
 }
 
 func (s *solver) money(v float64) string {
-	return quantity.Number(v, 0) + "\u00a0" + s.l.Prices.Currency
+	return quantity.Grouped(v) + "\u00a0" + s.l.Prices.Currency
 }
 
 // costText says in one sentence what the place with the dearest need costs.

@@ -26,7 +26,7 @@ func (s *solver) findDays() {
 			s.res.Findings = append(s.res.Findings, f)
 		}
 		f := Finding{ID: "day.uses", Severity: Holds, Run: -1, Title: fmt.Sprintf("The day “%s” takes %s", name, quantity.Format(d.Energy*3.6e6, "kWh", 0)),
-			Have: Figure{liters(d.Delivered), d.Delivered, "m³"}, HaveLabel: "delivered", Text: fmt.Sprintf("The water balance of its tanks closes within %.1g of what moved.", max(d.Balance, 1e-15)), Source: "steady flows in steps, tanks integrated, cut where a pump starts or stops"}
+			Have: Figure{liters(d.Delivered), d.Delivered, "m³"}, HaveLabel: "delivered", Text: "The water balance of its tanks closes.", Source: "steady flows in steps, tanks integrated, cut where a pump starts or stops"}
 		if d.HasCost {
 			f.Text = fmt.Sprintf("By the tariff that is %s. ", s.cents(d.Cost)) + f.Text
 		}

@@ -185,6 +185,9 @@ func (s *solver) waterCost(day float64) string {
 
 // liters is a volume as people say it.
 func liters(m3 float64) string {
+	if m3 >= 9999.5 {
+		return quantity.Grouped(m3) + "\u00a0m³"
+	}
 	if m3 >= 10 {
 		return quantity.Format(m3, "m³", 1)
 	}

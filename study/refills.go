@@ -78,31 +78,63 @@ func (s *solver) refillOf(e *line.Event) (refilling.Input, error) {
 		if k < 0 {
 			return in, fmt.Errorf("event %q begins from rest, and no case of the line stands: add a [[case]] with kind = \"standing\"", e.Name)
 		}
-		in.Water = s.waterLeft(k, e.Standing)
-		in.Line = s.withLevels(e.Start, k)
+		state := s.stateLeft(k, e.Standing)
+		in.Water = s.square(state)
+		in.Line = s.withLevels(e.Start, k, state)
 	}
 	return in, nil
 }
 
-// withLevels is the line with the water levels of one case in another: a start finds the tanks as the rest before it left them.
-func (s *solver) withLevels(start, rest int) *line.Line {
+// withLevels is the line with the water levels of one case in another: a start finds the tanks as the rest before it, and its leaks, left them.
+func (s *solver) withLevels(start, rest int, state draining.State) *line.Line {
 	l := *s.l
 	l.Cases = slices.Clone(l.Cases)
-	l.Cases[start].Level = slices.Clone(l.Cases[rest].Level)
+	level := slices.Clone(l.Cases[rest].Level)
+	for n := range l.Nodes {
+		if t := l.Nodes[n].Tank; t != nil && t.Area > 0 {
+			level[n] = min(level[n], s.levelLeft(n, rest, state))
+		}
+	}
+	l.Cases[start].Level = level
 	return &l
 }
 
-// waterLeft is the water in each run after a time at rest (s; 0: the usual time, or until the leaks stopped where no time is usual).
-func (s *solver) waterLeft(k int, standing float64) [][]refilling.Water {
+// levelLeft is how far the water in a tank has sunk with that of its pipes: Inf where no pipe tells.
+func (s *solver) levelLeft(node, rest int, state draining.State) float64 {
+	left := math.Inf(1)
+	for _, r := range s.l.Nodes[node].Runs {
+		if slices.Contains(s.l.Cases[rest].Closed[r], true) {
+			continue // shut off, it tells nothing of the tank
+		}
+		run := &s.l.Runs[r]
+		end := run.Points[0]
+		if run.To == node {
+			if s.l.Nodes[node].Tank.Inlet == line.OverTheTop {
+				continue // the tank's water does not reach this pipe
+			}
+			end = run.Points[len(run.Points)-1]
+		}
+		at := end.Obvert - s.l.BoreAt(r, end.Chainage) // no water stands in the pipe's end: the tank's is not above its invert
+		for _, sp := range state.Runs[r] {
+			if sp.From <= end.Chainage && end.Chainage <= sp.To {
+				at = sp.Level
+			}
+		}
+		left = min(left, at)
+	}
+	return left
+}
+
+// stateLeft is the water in the line after a time at rest (s; 0: the usual time, or until the leaks stopped where no time is usual).
+func (s *solver) stateLeft(k int, standing float64) draining.State {
 	d := s.drainingIn(k)
-	state := d.End
 	if standing <= 0 && s.l.Prices.HoursStanding > 0 || s.l.Cases[k].Hours > 0 {
 		standing = s.secondsStanding(k)
 	}
 	if standing > 0 {
-		state = d.At(standing)
+		return d.At(standing)
 	}
-	return s.square(state)
+	return d.End
 }
 
 // square gives level water the square ends that a moving column has: where its surface meets the pipe's axis, so that the column stands at rest as the water
