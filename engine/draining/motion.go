@@ -61,10 +61,10 @@ type motion struct {
 	row     []int // of joints, −1 where their head is known
 	x       []float64
 	dt      float64
-	next    []float64
-	first   bool // of an iteration
-	hasty   bool // the iteration was left early, for water that meets
-	patient bool // it must not be
+	lines   []straight // by chain and plug, of the round
+	first   bool       // of an iteration
+	hasty   bool       // the iteration was left early, for water that meets
+	patient bool       // it must not be
 }
 
 // weight is ρ g.

@@ -127,6 +127,12 @@ func (m *motion) tankFlows() {
 	}
 }
 
+// straight is a plug's flow about the last one found: q + g·(H₀ − H₁), the unknown parts of H by their rows.
+type straight struct {
+	q, g       float64
+	row0, row1 int
+}
+
 // tangent gives a plug's flow as q + g·(H₀ − H₁), H from known heads and rows.
 func (m *motion) tangent(i, k int) (q, g float64, row0, row1 int) {
 	p := &m.chains[i].plugs[k]
@@ -177,9 +183,12 @@ func (m *motion) assemble(a, b []float64) error {
 			a[r1*n+r0] -= g
 		}
 	}
+	m.lines = m.lines[:0]
 	for i := range m.chains {
 		for k := range m.chains[i].plugs {
-			pair(m.tangent(i, k))
+			q, g, r0, r1 := m.tangent(i, k)
+			m.lines = append(m.lines, straight{q, g, r0, r1})
+			pair(q, g, r0, r1)
 		}
 	}
 	for i := range m.gates {
@@ -278,14 +287,15 @@ func (m *motion) update(x []float64, ease float64) (under bool, change float64) 
 		return x[row]
 	}
 	most, moved := m.scale, 0.0
+	n := 0
 	for i := range m.chains {
 		for k := range m.chains[i].plugs {
-			q, g, r0, r1 := m.tangent(i, k)
-			p := &m.chains[i].plugs[k]
-			next := p.q + ease*(q+g*(at(r0)-at(r1))-p.q)
+			p, l := &m.chains[i].plugs[k], &m.lines[n]
+			next := p.q + ease*(l.q+l.g*(at(l.row0)-at(l.row1))-p.q)
 			moved = max(moved, math.Abs(next-p.q))
 			most = max(most, math.Abs(next))
-			m.next = append(m.next, next)
+			p.q = next
+			n++
 		}
 	}
 	for i := range m.gates {
@@ -303,21 +313,20 @@ func (m *motion) update(x []float64, ease float64) (under bool, change float64) 
 			jt.flow = next
 		}
 	}
-	n := 0
-	for i := range m.chains {
-		for k := range m.chains[i].plugs {
-			m.chains[i].plugs[k].q = m.next[n]
-			n++
-		}
-	}
-	m.next = m.next[:0]
 	m.tankFlows()
 	return false, max(change, moved/most)
 }
 
-// eliminate solves a small dense system in place, with row exchange; false where it is singular.
+// eliminate solves a small dense system in place, with row exchange; false where it is singular. Rows of a line are short: each ends at its
+// last figure.
 func eliminate(a, b []float64) bool {
 	n := len(b)
+	end := make([]int, n)
+	for i := range end {
+		for end[i] = n; end[i] > 0 && a[i*n+end[i]-1] == 0; {
+			end[i]--
+		}
+	}
 	for k := range n {
 		best := k
 		for i := k + 1; i < n; i++ {
@@ -329,24 +338,26 @@ func eliminate(a, b []float64) bool {
 			return false
 		}
 		if best != k {
-			for j := k; j < n; j++ {
+			for j := k; j < max(end[k], end[best]); j++ {
 				a[k*n+j], a[best*n+j] = a[best*n+j], a[k*n+j]
 			}
 			b[k], b[best] = b[best], b[k]
+			end[k], end[best] = end[best], end[k]
 		}
 		for i := k + 1; i < n; i++ {
 			f := a[i*n+k] / a[k*n+k]
 			if f == 0 {
 				continue
 			}
-			for j := k; j < n; j++ {
+			end[i] = max(end[i], end[k])
+			for j := k; j < end[k]; j++ {
 				a[i*n+j] -= f * a[k*n+j]
 			}
 			b[i] -= f * b[k]
 		}
 	}
 	for k := n - 1; k >= 0; k-- {
-		for j := k + 1; j < n; j++ {
+		for j := k + 1; j < end[k]; j++ {
 			b[k] -= a[k*n+j] * b[j]
 		}
 		b[k] /= a[k*n+k]
