@@ -107,7 +107,7 @@ func (f *fast) tap() error {
 	for i := range f.chains {
 		c := &f.chains[i]
 		for k, v := range c.vertex {
-			on[v] = append(on[v], spot{i, c.v[k]})
+			on[v] = append(on[v], spot{i, c.v[k], 0.5 * c.short(c.v[k])})
 		}
 	}
 	for i := range f.in.Valves {

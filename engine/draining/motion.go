@@ -2,6 +2,7 @@ package draining
 
 import (
 	"math"
+	"sort"
 
 	"obvert/physics/air"
 	"obvert/physics/opening"
@@ -19,8 +20,8 @@ type vent struct {
 
 // spot is a place on a chain.
 type spot struct {
-	chain int
-	v     float64
+	chain   int
+	v, near float64 // m³: where, and how near gas must come to be at it: a bore's length
 }
 
 // region is gas that hangs together.
@@ -276,14 +277,14 @@ func (m *motion) ventilate() {
 // regionAt is the region of gas at a spot, −1 in water: one that comes within a bore's length of the spot counts, for water that just passes
 // a crest leaves the top of the pipe free.
 func (m *motion) regionAt(c *chain, s spot) int {
-	best, near := -1, 0.5*c.short(s.v)
-	for k, id := range m.of[s.chain] {
-		if id < 0 {
-			continue
-		}
+	best, near, of := -1, s.near, m.of[s.chain]
+	for k := sort.Search(len(c.plugs), func(k int) bool { return c.plugs[k].v0 >= s.v-near }); k < len(of); k++ {
 		v0, v1 := c.bounds(k)
-		if d := max(v0-s.v, s.v-v1, 0); d < near {
-			best, near = id, d
+		if v0 > s.v+near {
+			break
+		}
+		if d := max(v0-s.v, s.v-v1, 0); of[k] >= 0 && d < near {
+			best, near = of[k], d
 		}
 	}
 	return best
