@@ -51,3 +51,20 @@ func TestLong(t *testing.T) {
 		t.Errorf("lost %g m³, balance %g", r.Lost, r.WaterBalance)
 	}
 }
+
+// BenchmarkBurst100km follows a pipe torn off at its lowest point for four minutes.
+func BenchmarkBurst100km(b *testing.B) {
+	l := long()
+	low := l.l.Runs[0].Points[0]
+	for _, p := range l.l.Runs[0].Points {
+		if p.Obvert < low.Obvert {
+			low = p
+		}
+	}
+	l.in.Openings, l.in.Horizon = []Opening{{Name: "burst", Chainage: low.Chainage, Burst: true}}, 250
+	steps := 0
+	for b.Loop() {
+		steps = l.solve(b).Steps
+	}
+	b.ReportMetric(float64(steps), "steps")
+}

@@ -33,6 +33,7 @@ type fast struct {
 	jointAdmits []bool    // by joint: an air valve stands there
 	allowed     []float64 // Pa, by vertex
 	mostSteps   int
+	pace        float64 // s: how long a step might be but for gaps about to close
 }
 
 // tail is the last of a column, which runs out at a flow that falls evenly to nothing.
@@ -344,8 +345,12 @@ func (f *fast) run(ctx context.Context) error {
 			return ctx.Err()
 		}
 		m.dt = min(dt, f.in.Horizon-f.time)
+		want := m.dt
 		if err := f.tryStep(m); err != nil {
 			return err
+		}
+		if m.dt < want {
+			f.pace = m.dt
 		}
 		most := f.record(m)
 		from := f.time
@@ -466,13 +471,20 @@ func (f *fast) shares() (share, floor float64) {
 	return share, 0.1 * share * f.start
 }
 
-// nextStep is how long the next step may be: no column loses, and no gap closes, by more than a small share.
+// nextStep is how long the next step may be: no column loses, no gas comes nearer to vapour, and no gap closes, by more than a small share.
+// After a short one for a gap to close, steps soon are as long again as before.
 func (f *fast) nextStep(m *motion) float64 {
 	f.crests()
 	share, floor := f.shares()
 	dt := 1.3 * m.dt
 	if !f.in.Inertia {
-		dt = 2 * m.dt
+		dt = min(2*max(m.dt, f.pace), 16*m.dt)
+	}
+	for i := range m.regions {
+		r := &m.regions[i]
+		if d := math.Abs(r.p - r.before); r.row >= 0 && r.v0 > 0 && d > 0 {
+			dt = min(dt, m.dt*max(0.3, share*(r.p-f.l.Site.VapourPressure)/d))
+		}
 	}
 	for i := range f.chains {
 		c := &f.chains[i]
@@ -495,7 +507,27 @@ func (f *fast) nextStep(m *motion) float64 {
 				dt = min(dt, max(share*(p.v1-p.v0), floor)/q)
 			}
 		}
-		for k := range c.gaps { // a gap must not close past nothing
+	}
+	f.pace = dt
+	dt = min(dt, f.untilGapsClose(m, floor))
+	if left := f.ends - f.time; left > 0 {
+		dt = min(dt, max(0.2*left, 0.02*(f.ends-f.tails[len(f.tails)-1].from)))
+	}
+	for j := range f.joints {
+		if jt := &f.joints[j]; jt.kind == tankEnd && jt.flow > 0 && !math.IsInf(jt.tank.area, 1) && jt.level > f.endLevel(jt) {
+			left := jt.level - f.endLevel(jt)
+			dt = min(dt, max(share*left, min(0.1*left, 0.1*share), 1e-5)*jt.tank.area/jt.flow)
+		}
+	}
+	return dt
+}
+
+// untilGapsClose is how long the next step may be for no gap to close past nothing, +Inf where none closes.
+func (f *fast) untilGapsClose(m *motion, floor float64) float64 {
+	dt := math.Inf(1)
+	for i := range f.chains {
+		c := &f.chains[i]
+		for k := range c.gaps {
 			rate := 0.0
 			if k > 0 && !c.plugs[k-1].at1 {
 				rate -= m.shift(i, k-1, true) / m.dt
@@ -510,15 +542,6 @@ func (f *fast) nextStep(m *motion) float64 {
 				}
 				dt = min(dt, max(w, 1e-9*c.total())/-rate)
 			}
-		}
-	}
-	if left := f.ends - f.time; left > 0 {
-		dt = min(dt, max(0.2*left, 0.02*(f.ends-f.tails[len(f.tails)-1].from)))
-	}
-	for j := range f.joints {
-		if jt := &f.joints[j]; jt.kind == tankEnd && jt.flow > 0 && !math.IsInf(jt.tank.area, 1) && jt.level > f.endLevel(jt) {
-			left := jt.level - f.endLevel(jt)
-			dt = min(dt, max(share*left, min(0.1*left, 0.1*share), 1e-5)*jt.tank.area/jt.flow)
 		}
 	}
 	return dt

@@ -32,6 +32,7 @@ type region struct {
 	open   bool // to the atmosphere
 	v0, m0 float64
 	p0, p  float64 // Pa absolute, before the step and in its middle
+	before float64 // Pa: p0 still, once the step is made
 	mass   float64 // kg/s in
 	grows  float64 // m³/s
 	vapour bool

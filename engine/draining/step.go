@@ -325,7 +325,7 @@ func (f *fast) apply(m *motion) {
 			g := r.gaps[0]
 			f.chains[g[0]].gaps[g[1]].mass = mass
 		}
-		r.m0, r.p0 = mass, p
+		r.before, r.m0, r.p0 = r.p0, mass, p
 	}
 	type spill struct {
 		chain   int
