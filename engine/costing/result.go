@@ -27,8 +27,8 @@ type Option struct {
 	Variable       Duty        // speed changed to keep the base flow
 	CostFixed      float64     `unit:"currency"` // a year, above the base, in the line's currency
 	CostVariable   float64     `unit:"currency"`
-	RuleOfThumb    float64     `unit:"currency"`  // ρ g Q Δh / η at the base duty, a year
-	Carbon         float64     `unit:"kg"` // a year, fixed speed
+	RuleOfThumb    float64     `unit:"currency"` // ρ g Q Δh / η at the base duty, a year
+	Carbon         float64     `unit:"kg"`       // a year, fixed speed
 }
 
 // Result is the price of sealing head at one place in one pumping case.

@@ -24,11 +24,11 @@ type DayResult struct {
 	Valves   []DayValve   // placed air valves, by run and chainage
 	Bands    []DayBand    // of the tariff, as the prices give them; one for all hours where there is none
 
-	Delivered float64 `unit:"m³"`  // to off-takes and outfalls
-	Unmet     float64 `unit:"m³"`  // asked for by off-takes and not delivered
-	Overflow  float64 `unit:"m³"`  // over the rims of tanks
-	Energy    float64 `unit:"kWh"` // from the mains
-	Cost      float64 `unit:"currency"`   // of energy, in the currency of the prices; 0 with HasCost false
+	Delivered float64 `unit:"m³"`       // to off-takes and outfalls
+	Unmet     float64 `unit:"m³"`       // asked for by off-takes and not delivered
+	Overflow  float64 `unit:"m³"`       // over the rims of tanks
+	Energy    float64 `unit:"kWh"`      // from the mains
+	Cost      float64 `unit:"currency"` // of energy, in the currency of the prices; 0 with HasCost false
 	HasCost   bool
 	Carbon    float64 `unit:"kg"` // of the energy; 0 with HasCarbon false
 	HasCarbon bool
