@@ -640,14 +640,6 @@ func largestPocket(p []refilling.Pocket, at []float64) []pt {
 	return out
 }
 
-// massText writes a mass of air in kg.
-func massText(v float64) string {
-	if v > 0 && v < 0.001 {
-		return "< 0.001"
-	}
-	return significant(v, 3)
-}
-
 // balanceText writes how well a balance closes: "7·10⁻¹⁶".
 func balanceText(v float64) string {
 	if v == 0 {

@@ -197,9 +197,8 @@ func (s *sim) join(k int) int {
 	joined := -1
 	nodes := map[int]bool{}
 	for _, sp := range p.spans {
-		gap := sp.hi - sp.lo
 		if sp.left.leg >= 0 && sp.right.leg >= 0 {
-			gap = s.legs[sp.right.leg].e[lower].w - s.legs[sp.left.leg].e[upper].w
+			gap := s.legs[sp.right.leg].e[lower].w - s.legs[sp.left.leg].e[upper].w
 			joined = s.weld(sp.left.leg, sp.right.leg, gap)
 			continue
 		}
@@ -209,7 +208,7 @@ func (s *sim) join(k int) int {
 			}
 			l := &s.legs[r.leg]
 			e := &l.e[r.side]
-			gap = outward(r.side) * (s.endW(l.pipe, r.side) - e.w)
+			gap := outward(r.side) * (s.endW(l.pipe, r.side) - e.w)
 			e.at, e.w = atNode, s.endW(l.pipe, r.side)
 			joined = r.leg
 			s.giveAt(r.leg, 1-r.side, -gap)

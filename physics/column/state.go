@@ -35,7 +35,6 @@ type end struct {
 	hint   int     // piece where it was last
 	pocket int     // that it faces; −1 at a node
 	to     target  // of what spills, at a held end
-	spill  float64 // received, m³/s
 	from   []ref   // held ends that spill onto it
 	passed bool    // a plug that went past the crest where it is
 	e      float64 // head of energy, m
