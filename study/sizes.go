@@ -3,6 +3,8 @@ package study
 import (
 	"context"
 	"fmt"
+	"runtime"
+	"slices"
 
 	"obvert/engine/siting"
 	"obvert/engine/sizing"
@@ -29,9 +31,37 @@ func (s *solver) sizes(ctx context.Context) error {
 	if len(in.Places) == 0 {
 		return nil
 	}
-	var err error
-	s.res.Sizing, err = sizing.Solve(ctx, in)
-	return err
+	return s.sizeAll(ctx, in)
+}
+
+// fewPlaces is a number of places that is not worth sharing out.
+const fewPlaces = 16
+
+// sizeAll shares the places out among the cores: each is sized by itself.
+func (s *solver) sizeAll(ctx context.Context, in sizing.Input) error {
+	n := min(runtime.GOMAXPROCS(0), (len(in.Places)+fewPlaces-1)/fewPlaces)
+	parts := make([]sizing.Result, n)
+	err := parallel(ctx, n, func(i int) (err error) {
+		one := in
+		one.Places = in.Places[i*len(in.Places)/n : (i+1)*len(in.Places)/n]
+		parts[i], err = sizing.Solve(ctx, one)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	all := parts[0]
+	for _, p := range parts[1:] {
+		all.Places = append(all.Places, p.Places...)
+		all.Closure = max(all.Closure, p.Closure)
+		for _, note := range p.Notes {
+			if !slices.Contains(all.Notes, note) { // what concerns the whole line is said once
+				all.Notes = append(all.Notes, note)
+			}
+		}
+	}
+	s.res.Sizing = all
+	return nil
 }
 
 // sized lays out one place for sizing.

@@ -15,12 +15,13 @@ import (
 
 // ways prices all the ways out of valves that drip, side by side, and those of holding valves shut that stand open where the flowing line breaks.
 func (s *solver) ways(ctx context.Context) error {
-	var err error
-	if s.res.Ways, err = s.compared(ctx, sealing.Drips); err != nil {
-		return err
+	into := func(of sealing.State, out **costing.Comparison) func(context.Context) error {
+		return func(ctx context.Context) (err error) {
+			*out, err = s.compared(ctx, of)
+			return err
+		}
 	}
-	s.res.Holding, err = s.compared(ctx, sealing.Open)
-	return err
+	return together(ctx, into(sealing.Drips, &s.res.Ways), into(sealing.Open, &s.res.Holding))
 }
 
 // compared lays out and prices the ways out of a state; nil where no valve is in it.
