@@ -38,6 +38,7 @@ type flow struct {
 	c          *line.Case
 	elems      []element
 	runs       []*runLaw // by run
+	profiles   []profile // by run, of the last call of profileOf
 	fixed      []bool
 	head       []float64 // a driveLaw keeps hold of it
 	demand     []float64

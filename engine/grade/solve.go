@@ -185,8 +185,17 @@ func (f *flow) shareAir() bool {
 // profileOf is the grade line along a run that flows.
 func (f *flow) profileOf(i int) *profile {
 	rl, e := f.runs[i], &f.elems[i]
-	n := len(rl.g.obvert)
-	p := &profile{head: make([]float64, n), before: make([]float64, n)}
+	if f.profiles == nil {
+		f.profiles = make([]profile, len(f.runs))
+	}
+	p := &f.profiles[i] // one for each run, laid anew at every call
+	if n := len(rl.g.obvert); p.head == nil {
+		both := make([]float64, 2*n)
+		p.head, p.before = both[:n:n], both[n:]
+	} else {
+		clear(p.head)
+		clear(p.before)
+	}
 	hu, hd := f.headAt(e, e.u), f.headAt(e, e.d)
 	hu, hd = rl.ends(hu, hd)
 	back := e.q < 0
