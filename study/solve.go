@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"slices"
 	"sync"
 
 	"obvert/engine/grade"
@@ -55,13 +56,21 @@ func Solve(ctx context.Context, src Source, o Options) (*Result, error) {
 		o.First(&s.res.Sealing)
 	}
 	s.workWalls()
+	// Sizing takes the flows of draining on purpose, where the line is drained so; else it need not wait.
+	air := []step{{"siting", s.siting}, {"air that stays", s.pockets}}
+	waits := slices.ContainsFunc(s.l.Events, func(e line.Event) bool { return e.Kind == line.Draining })
+	if !waits {
+		air = append(air, step{"sizing", s.sizes})
+	}
 	err = together(ctx,
 		s.chain(step{"draining", s.drains}, step{"leaks", s.rests}, step{"events", s.events}),
+		s.chain(air...),
 		s.chain(step{"costs", s.costs}),
-		s.chain(step{"siting", s.siting}, step{"air that stays", s.pockets}),
+		s.chain(step{"chances", s.draws}),
+		s.chain(step{"days", s.days}),
 	)
-	if err == nil {
-		err = together(ctx, s.chain(step{"sizing", s.sizes}), s.chain(step{"chances", s.draws}), s.chain(step{"days", s.days}))
+	if err == nil && waits {
+		err = s.chain(step{"sizing", s.sizes})(ctx)
 	}
 	if err == nil {
 		err = s.chain(step{"ways out", s.ways})(ctx)
