@@ -96,8 +96,8 @@ func (s *solver) emptying(ctx context.Context, e *line.Event) (*draining.Result,
 	if in.Horizon <= 0 {
 		in.Horizon = emptyingHorizon
 	}
-	if e.Default {
-		in.MostSteps = usualSteps
+	if in.MostSteps = s.mostSteps(); e.Default {
+		in.MostSteps = min(in.MostSteps, usualSteps)
 	}
 	if e.Kind == line.Burst {
 		in.Openings = []draining.Opening{{Name: e.Name, Run: e.At.Run, Chainage: e.At.Chainage, Diameter: e.Opening, Coefficient: e.Loss, Burst: true}}
@@ -118,6 +118,16 @@ const emptyingHorizon = 3 * 86400.0
 
 // usualSteps bounds the effort for an event that nobody asked for; the answer says how far it came.
 const usualSteps = 600
+
+// mostSteps bounds the effort for an event: a step costs more the more valves and equipment part the water. The answer says how far it came.
+func (s *solver) mostSteps() int {
+	const most, many = 5000, 20
+	parts := s.l.ValveCount()
+	for r := range s.l.Runs {
+		parts += len(s.l.Runs[r].Equipment)
+	}
+	return most * many / (many + parts)
+}
 
 // restBefore is the standing case from which an event begins: its own, else the first; −1 where no case stands.
 func (s *solver) restBefore(e *line.Event) int {
