@@ -29,7 +29,7 @@ func (s *solver) refill(ctx context.Context, e *line.Event, p *Passed) error {
 	}
 	in.Frames, in.Sensitivity, in.AirLimit = 0, false, 0
 	var search refilling.Search
-	const many = 60 // valves, from which each trial takes long
+	const many = 60                           // valves, from which each trial takes long
 	if e.Default || s.l.ValveCount() > many { // nobody asked, or each trial is dear: a coarser look
 		search = refilling.Search{Scan: 5, Refine: 2}
 	}
