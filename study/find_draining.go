@@ -86,7 +86,7 @@ func (s *solver) usualLoss(d *draining.Result) string {
 	if hours >= 86400 || total <= 0 || d.StopTime <= hours {
 		return ""
 	}
-	return fmt.Sprintf("In the %s a day that it stands %s leave it", quantity.Format(hours, "h", 1), liters(total))
+	return fmt.Sprintf("In %s at rest %s leave it", quantity.Format(hours, "h", 1), liters(total))
 }
 
 // leakers names some valves.
@@ -215,13 +215,12 @@ func (s *solver) emptied(e *line.Event, d *draining.Result) {
 	s.res.Findings = append(s.res.Findings, f)
 }
 
-// vacuum holds the largest vacuum against what the wall stands, else against the practice.
+// vacuum holds the largest vacuum against the smaller of what the practice admits and what the wall stands.
 func (s *solver) vacuum(f *Finding, d *draining.Result) {
 	w := d.WorstVacuum
 	limit, source := s.l.Practice.AdmitDifferential.Value, s.l.Practice.AdmitDifferential.Source
-	if d.HasMargin {
-		w = d.LeastMargin
-		limit, source = w.Allowed, "collapse of the wall there over its safety factor"
+	if m := d.LeastMargin; d.HasMargin && (limit <= 0 || m.Margin < limit-w.Vacuum) {
+		w, limit, source = m, m.Allowed, "collapse of the wall there over its safety factor"
 	}
 	if w.Vacuum <= 0 || limit <= 0 {
 		return

@@ -40,7 +40,7 @@ func (s *solver) findWay(c *costing.Comparison, way, none string) {
 	if best.Kind == costing.AcceptLeak {
 		f.Title = fmt.Sprintf("Over %.0f years no way %s is cheaper than to leave it so", c.Years, way)
 	}
-	f.Have, f.HaveLabel = Figure{s.money(best.PresentValue), best.PresentValue, "currency"}, "present value, all costs of running the line in it"
+	f.Have, f.HaveLabel = Figure{s.money(best.PresentValue), best.PresentValue, "currency"}, "present value, above what the line costs as it runs now"
 	var text []string
 	if best.Kind != costing.AcceptLeak { // its figures stand in the table; there is nothing to try
 		text = append(text, sentence(best.Tried))

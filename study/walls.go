@@ -68,10 +68,10 @@ func (s *solver) sectionIndex(run int, chainage float64) int {
 	return len(secs) - 1
 }
 
-// wallVacuum is what the wall alone stands, Pa; 0 where it is not known.
+// wallVacuum is what the wall alone stands, Pa, at most the vacuum at which water boils: none is larger; 0 where it is not known.
 func (s *solver) wallVacuum(run int, chainage float64) float64 {
 	if w := s.walls[run][s.sectionIndex(run, chainage)]; w.known {
-		return w.vacuum
+		return min(w.vacuum, s.l.Site.AtmosphericPressure-s.l.Site.VapourPressure)
 	}
 	return 0
 }
