@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"obvert/num"
 	"runtime"
 	"sync"
 	"sync/atomic"
@@ -21,14 +22,14 @@ const (
 )
 
 func (o Options) check() error {
-	var c checker
+	c := checker{num.Checks{Of: "sealing"}}
 	if o.N < 0 || o.N > mostDraws {
-		c.fault("%d draws: give 1 to %d, or 0 for %d", o.N, mostDraws, DefaultDraws)
+		c.Fault("%d draws: give 1 to %d, or 0 for %d", o.N, mostDraws, DefaultDraws)
 	}
 	if o.Workers < 0 {
-		c.fault("%d workers: give 1 or more, or 0 for one a processor", o.Workers)
+		c.Fault("%d workers: give 1 or more, or 0 for one a processor", o.Workers)
 	}
-	return errors.Join(c.faults...)
+	return c.Err()
 }
 
 // Draws finds the probabilities of [Solve] by drawing all errors many times (JCGM 101:2008, 7), each from its stated

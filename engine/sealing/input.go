@@ -1,10 +1,9 @@
 package sealing
 
 import (
-	"errors"
 	"fmt"
-	"math"
 
+	"obvert/num"
 	"obvert/physics/valve"
 )
 
@@ -73,12 +72,12 @@ type Input struct {
 
 // Check reports every fault of the input at once, joined; nil where there is none.
 func (in *Input) Check() error {
-	var c checker
-	c.positive("density of the water (kg/m³)", in.Density)
-	c.positive("gravity (m/s²)", in.Gravity)
-	c.notNegative("uncertainty of the datum (m)", in.Uncertainty.Datum)
-	c.notNegative("independent uncertainty of levels (m)", in.Uncertainty.Independent)
-	c.notNegative("relative uncertainty of roughness", in.Uncertainty.Roughness)
+	c := checker{num.Checks{Of: "sealing"}}
+	c.Positive("density of the water (kg/m³)", in.Density)
+	c.Positive("gravity (m/s²)", in.Gravity)
+	c.NotNegative("uncertainty of the datum (m)", in.Uncertainty.Datum)
+	c.NotNegative("independent uncertainty of levels (m)", in.Uncertainty.Independent)
+	c.NotNegative("relative uncertainty of roughness", in.Uncertainty.Roughness)
 	c.shapes(in.Uncertainty.Shapes)
 	for i := range in.Rack {
 		c.record(&in.Rack[i])
@@ -89,33 +88,11 @@ func (in *Input) Check() error {
 	for k := range in.Cases {
 		c.operating(in, k)
 	}
-	return errors.Join(c.faults...)
+	return c.Err()
 }
 
 // checker collects faults.
-type checker struct{ faults []error }
-
-func (c *checker) fault(format string, args ...any) {
-	c.faults = append(c.faults, fmt.Errorf("sealing: "+format, args...))
-}
-
-func (c *checker) positive(what string, x float64) {
-	if !(x > 0) || math.IsInf(x, 0) {
-		c.fault("%s is %g: give a finite number above 0", what, x)
-	}
-}
-
-func (c *checker) notNegative(what string, x float64) {
-	if !(x >= 0) || math.IsInf(x, 0) {
-		c.fault("%s is %g: give a finite number, 0 or more", what, x)
-	}
-}
-
-func (c *checker) finite(what string, x float64) {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		c.fault("%s is %g: give a finite number", what, x)
-	}
-}
+type checker struct{ num.Checks }
 
 func (c *checker) shapes(s Shapes) {
 	for _, e := range []struct {
@@ -127,7 +104,7 @@ func (c *checker) shapes(s Shapes) {
 		{"water levels", s.Level, Triangular}, {"bench", s.Bench, Triangular}, {"scatter", s.Scatter, Triangular},
 	} {
 		if e.shape > e.last {
-			c.fault("distribution %d of the error of the %s: give normal, rectangular or triangular, and log-normal of the roughness alone", e.shape, e.what)
+			c.Fault("distribution %d of the error of the %s: give normal, rectangular or triangular, and log-normal of the roughness alone", e.shape, e.what)
 		}
 	}
 }
@@ -141,20 +118,20 @@ func (c *checker) record(r *valve.Record) {
 		if !t.t.HasValue() {
 			continue
 		}
-		c.notNegative(who+", "+t.what+" (Pa)", t.t.Mean)
-		c.notNegative(who+", uncertainty of the "+t.what+" (Pa)", t.t.Uncertainty)
-		c.notNegative(who+", scatter of the "+t.what+" (Pa)", t.t.Scatter)
+		c.NotNegative(who+", "+t.what+" (Pa)", t.t.Mean)
+		c.NotNegative(who+", uncertainty of the "+t.what+" (Pa)", t.t.Uncertainty)
+		c.NotNegative(who+", scatter of the "+t.what+" (Pa)", t.t.Scatter)
 	}
 	if r.Sealing.Bound == valve.Measured && r.LettingGo.Bound == valve.Measured && r.LettingGo.Mean > r.Sealing.Mean {
-		c.fault("%s lets go at %g Pa, above the %g Pa at which it shuts: a valve holds down to less than it needs to shut; look whether the two are exchanged",
+		c.Fault("%s lets go at %g Pa, above the %g Pa at which it shuts: a valve holds down to less than it needs to shut; look whether the two are exchanged",
 			who, r.LettingGo.Mean, r.Sealing.Mean)
 	}
-	c.notNegative(who+", rated pressure (Pa)", r.Rating)
+	c.NotNegative(who+", rated pressure (Pa)", r.Rating)
 	for i, p := range r.Leak {
-		c.notNegative(fmt.Sprintf("%s, leak curve point %d, pressure (Pa)", who, i+1), p.Pressure)
-		c.notNegative(fmt.Sprintf("%s, leak curve point %d, flow (m³/s)", who, i+1), p.Flow)
+		c.NotNegative(fmt.Sprintf("%s, leak curve point %d, pressure (Pa)", who, i+1), p.Pressure)
+		c.NotNegative(fmt.Sprintf("%s, leak curve point %d, flow (m³/s)", who, i+1), p.Flow)
 		if i > 0 && !(p.Pressure > r.Leak[i-1].Pressure) {
-			c.fault("%s, leak curve point %d at %g Pa does not follow %g Pa: give the points by rising pressure", who, i+1, p.Pressure, r.Leak[i-1].Pressure)
+			c.Fault("%s, leak curve point %d at %g Pa does not follow %g Pa: give the points by rising pressure", who, i+1, p.Pressure, r.Leak[i-1].Pressure)
 		}
 	}
 }
@@ -162,15 +139,15 @@ func (c *checker) record(r *valve.Record) {
 func (c *checker) valve(in *Input, i int) {
 	v := &in.Valves[i]
 	who := fmt.Sprintf("valve %q", v.Name)
-	c.finite(who+", chainage (m)", v.Chainage)
-	c.finite(who+", level of the obvert (m)", v.Obvert)
-	c.finite(who+", level of the seat (m)", v.Seat)
+	c.Finite(who+", chainage (m)", v.Chainage)
+	c.Finite(who+", level of the obvert (m)", v.Obvert)
+	c.Finite(who+", level of the seat (m)", v.Seat)
 	if v.Record < -1 || v.Record >= len(in.Rack) {
-		c.fault("%s has record %d of a rack of %d: give −1 for none, or 0 to %d", who, v.Record, len(in.Rack), len(in.Rack)-1)
+		c.Fault("%s has record %d of a rack of %d: give −1 for none, or 0 to %d", who, v.Record, len(in.Rack), len(in.Rack)-1)
 	}
 	if i > 0 {
 		if b := &in.Valves[i-1]; v.Run < b.Run || v.Run == b.Run && v.Chainage < b.Chainage {
-			c.fault("%s stands before %q: give the valves by run and by chainage", who, b.Name)
+			c.Fault("%s stands before %q: give the valves by run and by chainage", who, b.Name)
 		}
 	}
 }
@@ -179,27 +156,27 @@ func (c *checker) operating(in *Input, k int) {
 	cs := &in.Cases[k]
 	who := fmt.Sprintf("case %q", cs.Name)
 	for g, s := range cs.LevelSigma {
-		c.notNegative(fmt.Sprintf("%s, uncertainty of level %d (m)", who, g), s)
+		c.NotNegative(fmt.Sprintf("%s, uncertainty of level %d (m)", who, g), s)
 	}
 	if len(cs.At) != len(in.Valves) {
-		c.fault("%s tells of %d valves but there are %d: give one entry for each", who, len(cs.At), len(in.Valves))
+		c.Fault("%s tells of %d valves but there are %d: give one entry for each", who, len(cs.At), len(in.Valves))
 		return
 	}
 	for i := range cs.At {
 		at := &cs.At[i]
 		there := fmt.Sprintf("%s, valve %q", who, in.Valves[i].Name)
 		if at.Wetness > UnderSuction {
-			c.fault("%s: wetness %d is none of Wet, InAir, Dry, UnderSuction", there, at.Wetness)
+			c.Fault("%s: wetness %d is none of Wet, InAir, Dry, UnderSuction", there, at.Wetness)
 		}
 		if at.Wetness == Wet || at.Wetness == UnderSuction {
-			c.finite(there+", level of the grade line (m)", at.Level)
-			c.finite(there+", sensitivity to roughness (m)", at.Roughness)
+			c.Finite(there+", level of the grade line (m)", at.Level)
+			c.Finite(there+", sensitivity to roughness (m)", at.Roughness)
 		}
 		if cs.Standing && at.Roughness != 0 {
-			c.fault("%s: head changes by %g m with roughness though the line stands: roughness enters only where water moves", there, at.Roughness)
+			c.Fault("%s: head changes by %g m with roughness though the line stands: roughness enters only where water moves", there, at.Roughness)
 		}
 		if at.Group < -1 || at.Group >= len(cs.LevelSigma) {
-			c.fault("%s stands under level %d of %d: give −1 for none, or 0 to %d", there, at.Group, len(cs.LevelSigma), len(cs.LevelSigma)-1)
+			c.Fault("%s stands under level %d of %d: give −1 for none, or 0 to %d", there, at.Group, len(cs.LevelSigma), len(cs.LevelSigma)-1)
 		}
 	}
 }

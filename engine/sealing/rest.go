@@ -2,7 +2,6 @@ package sealing
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"slices"
 )
@@ -103,32 +102,32 @@ func RestLevel(level float64, taps []Tap, barriers []Barrier) (Rest, error) {
 
 func checkRest(level float64, taps []Tap, barriers []Barrier) error {
 	c := checker{}
-	c.finite("level of the pool (m)", level)
+	c.Finite("level of the pool (m)", level)
 	for i := range taps {
 		t := &taps[i]
 		who := fmt.Sprintf("tap %q", t.Name)
-		c.finite(who+", level of the seat (m)", t.Seat)
+		c.Finite(who+", level of the seat (m)", t.Seat)
 		if !t.NeverShuts {
-			c.notNegative(who+", sealing head (m)", t.Sealing)
+			c.NotNegative(who+", sealing head (m)", t.Sealing)
 			if t.LettingGo > t.Sealing {
-				c.fault("%s lets go at %g m, above the %g m at which it shuts: look whether the two are exchanged", who, t.LettingGo, t.Sealing)
+				c.Fault("%s lets go at %g m, above the %g m at which it shuts: look whether the two are exchanged", who, t.LettingGo, t.Sealing)
 			}
 		}
-		c.notNegative(who+", letting-go head (m)", t.LettingGo)
+		c.NotNegative(who+", letting-go head (m)", t.LettingGo)
 	}
 	for i, b := range barriers {
 		if b.A < 0 || b.A >= len(taps) || b.B < 0 || b.B >= len(taps) {
-			c.fault("barrier %d stands between taps %d and %d of %d: give indices from 0 to %d", i, b.A, b.B, len(taps), len(taps)-1)
+			c.Fault("barrier %d stands between taps %d and %d of %d: give indices from 0 to %d", i, b.A, b.B, len(taps), len(taps)-1)
 		}
-		c.finite(fmt.Sprintf("barrier %d, level (m)", i), b.Level)
+		c.Finite(fmt.Sprintf("barrier %d, level (m)", i), b.Level)
 	}
-	if err := errors.Join(c.faults...); err != nil || len(barriers) == 0 {
+	if err := c.Err(); err != nil || len(barriers) == 0 {
 		return err
 	}
 	if bodies := linked(all(len(taps)), taps, barriers, func(Barrier) bool { return true }); len(bodies) > 1 {
-		c.fault("the barriers leave the taps in %d bodies that nothing links: give them one by one, or link them", len(bodies))
+		c.Fault("the barriers leave the taps in %d bodies that nothing links: give them one by one, or link them", len(bodies))
 	}
-	return errors.Join(c.faults...)
+	return c.Err()
 }
 
 // fall lets the pool fall.

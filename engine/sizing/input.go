@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"obvert/line"
+	"obvert/num"
 	"obvert/physics/pipe"
 	"obvert/physics/valve"
 )
@@ -93,7 +94,7 @@ func (in *Input) Check() error {
 	if in.Line == nil {
 		return errors.New("sizing: no line: give one")
 	}
-	c := checker{line: in.Line, form: in.Form, seen: map[[2]int]bool{}}
+	c := checker{Checks: num.Checks{Of: "sizing"}, line: in.Line, form: in.Form, seen: map[[2]int]bool{}}
 	c.site()
 	c.practice()
 	c.options(in)
@@ -103,72 +104,45 @@ func (in *Input) Check() error {
 	for i := range in.Places {
 		c.place(&in.Places[i])
 	}
-	return errors.Join(c.faults...)
+	return c.Err()
 }
 
 // checker collects faults. Where they are is written only when there is one: a line has thousands of figures.
 type checker struct {
-	line   *line.Line
-	form   pipe.Form
-	seen   map[[2]int]bool // sections that were looked at
-	who    func() string   // what is being looked at; nil: the input as a whole
-	faults []error
-}
-
-func (c *checker) fault(format string, args ...any) {
-	who := "sizing: "
-	if c.who != nil {
-		who += c.who() + ": "
-	}
-	c.faults = append(c.faults, fmt.Errorf(who+format, args...))
-}
-
-func (c *checker) positive(what string, x float64) {
-	if !(x > 0) || math.IsInf(x, 0) {
-		c.fault("%s is %g: give a finite number above 0", what, x)
-	}
-}
-
-func (c *checker) notNegative(what string, x float64) {
-	if !(x >= 0) || math.IsInf(x, 0) {
-		c.fault("%s is %g: give a finite number, 0 or more", what, x)
-	}
-}
-
-func (c *checker) finite(what string, x float64) {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		c.fault("%s is %g: give a finite number", what, x)
-	}
+	num.Checks
+	line *line.Line
+	form pipe.Form
+	seen map[[2]int]bool // sections that were looked at
 }
 
 // coefficient wants one of discharge, or 0 for the usual one.
 func (c *checker) coefficient(what string, x float64) {
 	if !(x >= 0 && x <= 1) {
-		c.fault("%s is %g: give one above 0 and up to 1, or 0 for the usual one", what, x)
+		c.Fault("%s is %g: give one above 0 and up to 1, or 0 for the usual one", what, x)
 	}
 }
 
 func (c *checker) site() {
-	c.who = func() string { return "site" }
+	c.Who = func() string { return "site" }
 	s := &c.line.Site
-	c.positive("atmospheric pressure (Pa)", s.AtmosphericPressure)
-	c.positive("gravity (m/s²)", s.Gravity)
-	c.positive("density of the water (kg/m³)", s.Density)
-	c.positive("kinematic viscosity (m²/s)", s.Viscosity)
+	c.Positive("atmospheric pressure (Pa)", s.AtmosphericPressure)
+	c.Positive("gravity (m/s²)", s.Gravity)
+	c.Positive("density of the water (kg/m³)", s.Density)
+	c.Positive("kinematic viscosity (m²/s)", s.Viscosity)
 	if !(s.VapourPressure >= 0 && s.VapourPressure < s.AtmosphericPressure) {
-		c.fault("vapour pressure is %g Pa: give one from 0 to below the atmosphere's %g Pa", s.VapourPressure, s.AtmosphericPressure)
+		c.Fault("vapour pressure is %g Pa: give one from 0 to below the atmosphere's %g Pa", s.VapourPressure, s.AtmosphericPressure)
 	}
 	if !(s.AirTemperature >= 173.15 && s.AirTemperature <= 473.15) {
-		c.fault("temperature of the air is %g K: give one of 173.15 to 473.15 K", s.AirTemperature)
+		c.Fault("temperature of the air is %g K: give one of 173.15 to 473.15 K", s.AirTemperature)
 	}
 	if !(s.WaterTemperature >= 273.15 && s.WaterTemperature <= 333.15) {
-		c.fault("temperature of the water is %g K: give one of 273.15 to 333.15 K", s.WaterTemperature)
+		c.Fault("temperature of the water is %g K: give one of 273.15 to 333.15 K", s.WaterTemperature)
 	}
 }
 
 func (c *checker) practice() {
 	p := &c.line.Practice
-	c.who = func() string { return fmt.Sprintf("practice %q", p.Name) }
+	c.Who = func() string { return fmt.Sprintf("practice %q", p.Name) }
 	for _, t := range []struct {
 		what string
 		line.Threshold
@@ -176,87 +150,87 @@ func (c *checker) practice() {
 		{"largest vacuum while air comes in (Pa)", p.AdmitDifferential}, {"largest pressure of air while filling (Pa)", p.VentDifferential},
 		{"slam (m)", p.Slam}, {"filling velocity (m/s)", p.FillingVelocity}, {"drain velocity (m/s)", p.DrainVelocity},
 	} {
-		c.positive(t.what, t.Value)
+		c.Positive(t.what, t.Value)
 	}
 	for _, t := range []line.Threshold{p.AdmitDifferential, p.VentDifferential} {
 		if t.Value > 0 && t.Value < leastDifferential {
-			c.fault("a differential of %g Pa: give one of 1 Pa or more; pressures are in pascal", t.Value)
+			c.Fault("a differential of %g Pa: give one of 1 Pa or more; pressures are in pascal", t.Value)
 		}
 	}
 	if f := p.CollapseFactor.Value; !(f >= 1 && f <= 100) {
-		c.fault("safety factor on collapse is %g: give one from 1, usually 2 to 4", f)
+		c.Fault("safety factor on collapse is %g: give one from 1, usually 2 to 4", f)
 	}
 	if f := p.ReleasedAir.Value; !(f >= 0 && f < 1) {
-		c.fault("share of released air is %g: give one from 0 to below 1, usually 0.02", f)
+		c.Fault("share of released air is %g: give one from 0 to below 1, usually 0.02", f)
 	}
 }
 
 func (c *checker) options(in *Input) {
-	c.who = nil
+	c.Who = nil
 	c.coefficient("coefficient of the large orifice", in.Coefficient)
 	c.coefficient("coefficient of the small orifice", in.SmallOrifice)
 	if in.Basis > CooledAir {
-		c.fault("basis %d is none: give one of the constants", in.Basis)
+		c.Fault("basis %d is none: give one of the constants", in.Basis)
 	}
 	if in.Form > pipe.ThreeQuarter {
-		c.fault("form of collapse %d is none: give one of the constants", in.Form)
+		c.Fault("form of collapse %d is none: give one of the constants", in.Form)
 	}
 	if in.Restraint > pipe.AnchoredUpstreamLengthening {
-		c.fault("restraint %d is none: give one of the constants", in.Restraint)
+		c.Fault("restraint %d is none: give one of the constants", in.Restraint)
 	}
 	for _, k := range in.Shown {
 		if k > Fill {
-			c.fault("duty %d is none: give one of the constants", k)
+			c.Fault("duty %d is none: give one of the constants", k)
 		}
 	}
 }
 
 func (c *checker) record(r *valve.Record) {
-	c.who = func() string { return fmt.Sprintf("record %q", r.Name) }
+	c.Who = func() string { return fmt.Sprintf("record %q", r.Name) }
 	for _, p := range valve.Check(*r) {
-		c.fault("%v", p)
+		c.Fault("%v", p)
 	}
 	if x := r.EarlyClosing; x > 0 && x < leastDifferential {
-		c.fault("early closing is %g Pa: give 1 Pa or more, or 0 where it was not measured; pressures are in pascal", x)
+		c.Fault("early closing is %g Pa: give 1 Pa or more, or 0 where it was not measured; pressures are in pascal", x)
 	}
 }
 
 func (c *checker) place(p *Place) {
 	who := func() string { return fmt.Sprintf("place %q", p.Name) }
-	c.who = who
-	c.finite("chainage (m)", p.Chainage)
-	c.finite("obvert (m)", p.Obvert)
+	c.Who = who
+	c.Finite("chainage (m)", p.Chainage)
+	c.Finite("obvert (m)", p.Obvert)
 	if p.Run < 0 || p.Run >= len(c.line.Runs) {
-		c.fault("it is on run %d of %d", p.Run, len(c.line.Runs))
+		c.Fault("it is on run %d of %d", p.Run, len(c.line.Runs))
 	} else if n := len(c.line.Runs[p.Run].Placed); p.Placed < -1 || p.Placed >= n {
-		c.fault("it is valve %d of %d on its run: give −1 for a bare candidate", p.Placed, n)
+		c.Fault("it is valve %d of %d on its run: give −1 for a bare candidate", p.Placed, n)
 	}
 	if p.Record < -1 || p.Record >= len(c.line.Rack) {
-		c.fault("it has record %d of a rack of %d: give −1 for none", p.Record, len(c.line.Rack))
+		c.Fault("it has record %d of a rack of %d: give −1 for none", p.Record, len(c.line.Rack))
 	}
 	if len(p.Legs) == 0 {
-		c.fault("it has no leg: give the pipe on its sides, falling or rising")
+		c.Fault("it has no leg: give the pipe on its sides, falling or rising")
 	}
-	c.notNegative("flow while draining (m³/s)", p.DrainWater)
-	c.notNegative("flow while filling (m³/s)", p.FillWater)
-	c.notNegative("hole (m)", p.Hole.Diameter)
+	c.NotNegative("flow while draining (m³/s)", p.DrainWater)
+	c.NotNegative("flow while filling (m³/s)", p.FillWater)
+	c.NotNegative("hole (m)", p.Hole.Diameter)
 	c.coefficient("coefficient of the hole", p.Hole.Coefficient)
-	c.notNegative("head over the hole (m)", p.Hole.Head)
-	c.notNegative("wave speed (m/s)", p.WaveSpeed)
+	c.NotNegative("head over the hole (m)", p.Hole.Head)
+	c.NotNegative("wave speed (m/s)", p.WaveSpeed)
 	if x := p.SourcePressure; x != 0 && !(x > 1e3 && x <= 1e7) {
-		c.fault("the water took up air at %g Pa: give an absolute pressure of 1 kPa to 10 MPa, or 0 for the atmosphere's", x)
+		c.Fault("the water took up air at %g Pa: give an absolute pressure of 1 kPa to 10 MPa, or 0 for the atmosphere's", x)
 	}
 	if x := p.SourceTemperature; x != 0 && !(x >= 273.15 && x <= 333.15) {
-		c.fault("the water took up air at %g K: give 273.15 to 333.15 K, or 0 for the site's", x)
+		c.Fault("the water took up air at %g K: give 273.15 to 333.15 K, or 0 for the site's", x)
 	}
 	if p.HasLowest {
-		c.finite("lowest head (m)", p.Lowest)
+		c.Finite("lowest head (m)", p.Lowest)
 	}
 	for i := range p.Cases {
 		s := &p.Cases[i]
-		c.who = func() string { return fmt.Sprintf("%s, case %q", who(), s.Name) }
-		c.notNegative("flow (m³/s)", s.Flow)
-		c.finite("head (m)", s.Head)
+		c.Who = func() string { return fmt.Sprintf("%s, case %q", who(), s.Name) }
+		c.NotNegative("flow (m³/s)", s.Flow)
+		c.Finite("head (m)", s.Head)
 	}
 	for i := range p.Legs {
 		c.leg(who, &p.Legs[i])
@@ -265,48 +239,48 @@ func (c *checker) place(p *Place) {
 
 func (c *checker) leg(place func() string, l *Leg) {
 	at := 0
-	c.who = func() string { return fmt.Sprintf("%s, leg %q, piece %d", place(), l.Name, at+1) }
+	c.Who = func() string { return fmt.Sprintf("%s, leg %q, piece %d", place(), l.Name, at+1) }
 	if len(l.Pieces) == 0 {
-		c.fault("there is none: give one or more")
+		c.Fault("there is none: give one or more")
 	}
 	for i := range l.Pieces {
 		s := &l.Pieces[i]
 		at = i
 		if s.Run < 0 || s.Run >= len(c.line.Runs) {
-			c.fault("it is on run %d of %d", s.Run, len(c.line.Runs))
+			c.Fault("it is on run %d of %d", s.Run, len(c.line.Runs))
 			continue
 		}
 		if n := len(c.line.Runs[s.Run].Sections); s.Section < 0 || s.Section >= n {
-			c.fault("it is on section %d of %d", s.Section, n)
+			c.Fault("it is on section %d of %d", s.Section, n)
 			continue
 		}
-		c.positive("length (m)", s.Length)
-		c.finite("fall (m)", s.Fall)
+		c.Positive("length (m)", s.Length)
+		c.Finite("fall (m)", s.Fall)
 		if math.Abs(s.Fall) > s.Length*(1+1e-9) {
-			c.fault("it falls %g m over %g m of pipe: no pipe falls by more than its length", s.Fall, s.Length)
+			c.Fault("it falls %g m over %g m of pipe: no pipe falls by more than its length", s.Fall, s.Length)
 		}
 		if key := [2]int{s.Run, s.Section}; !c.seen[key] {
 			c.seen[key] = true
-			who := c.who
+			who := c.Who
 			c.section(s.Run, s.Section)
-			c.who = who
+			c.Who = who
 		}
 	}
 }
 
 func (c *checker) section(run, i int) {
 	s := &c.line.Runs[run].Sections[i]
-	c.who = func() string { return fmt.Sprintf("run %q, section %d", c.line.Runs[run].Name, i+1) }
-	c.positive("bore (m)", s.Bore)
+	c.Who = func() string { return fmt.Sprintf("run %q, section %d", c.line.Runs[run].Name, i+1) }
+	c.Positive("bore (m)", s.Bore)
 	if !(s.HazenWilliams >= 0) || math.IsInf(s.HazenWilliams, 0) || s.HazenWilliams == 0 && !(s.Roughness >= 0 && s.Roughness < s.Bore) {
-		c.fault("roughness %g m, Hazen–Williams C %g: give one of the two, above 0", s.Roughness, s.HazenWilliams)
+		c.Fault("roughness %g m, Hazen–Williams C %g: give one of the two, above 0", s.Roughness, s.HazenWilliams)
 	}
-	c.notNegative("wall (m)", s.Wall)
-	c.notNegative("modulus of elasticity (Pa)", s.Modulus)
+	c.NotNegative("wall (m)", s.Wall)
+	c.NotNegative("modulus of elasticity (Pa)", s.Modulus)
 	if wallKnown(s) && s.Bore > 0 {
 		v := vacuum(s, c.form, 1)
 		if err := v.Check(); err != nil {
-			c.fault("%w", err)
+			c.Fault("%w", err)
 		}
 	}
 }
