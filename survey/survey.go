@@ -21,7 +21,7 @@ type Point struct {
 	Ground   float64 `unit:"m"` // where HasGround
 	// HasLevel is false where the file has a point and no height for it.
 	HasLevel, HasGround bool
-	Where                int // line, row or record in the file, from 1; 0 where the format has none
+	Where               int // line, row or record in the file, from 1; 0 where the format has none
 }
 
 // Track is one chain of points: a candidate for the profile of a run.
@@ -36,7 +36,7 @@ type Track struct {
 	// Noise is the standard uncertainty of a level that this kind of source is worth, 0 where not known. Where it is not small
 	// against a sealing head the reading says so.
 	Noise float64 `unit:"m"`
-	Pipes []Pipe // what the file says of the pipe, by chainage; may be empty
+	Pipes []Pipe  // what the file says of the pipe, by chainage; may be empty
 	Score float64 // how well the track suits a long section, 0–1; Compose takes the best unless told otherwise
 	Why   string  // what the score rests on, a clause
 }
