@@ -48,6 +48,12 @@ type Pipe struct {
 	Material string
 	Bore     float64 `unit:"m"` // 0 where not given
 	Wall     float64 `unit:"m"` // 0 where not given
+	// Of a table of pipes only; 0 where not given.
+	Run           string  // the run it belongs to; may be empty
+	Roughness     float64 `unit:"m"`  // sand-grain
+	HazenWilliams float64 `unit:"1"`  // C
+	Rating        float64 `unit:"Pa"` // largest allowed pressure, gauge
+	Origin        Origin
 }
 
 // Reading is what a reader found in one file.
@@ -55,9 +61,14 @@ type Reading struct {
 	File   string // its name
 	Format string // "CSV", "XLSX", "LandXML", "GeoJSON", "GPX", "DXF"
 	Tracks []Track
-	Tables []Table  // of equipment
-	Took   []string // plain sentences: what was taken and how it was understood
-	Left   []string // what was there and was not taken, with the reason
+	Tables []Table // of equipment
+	// What the tables of equipment say, in the order of their rows.
+	Pumps    []Pump
+	Pipes    []Pipe
+	Valves   []Valve
+	Fittings []Fitting
+	Took     []string // plain sentences: what was taken and how it was understood
+	Left     []string // what was there and was not taken, with the reason
 }
 
 // Table is a table of equipment: pumps, pipes, valves.
