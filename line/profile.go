@@ -68,7 +68,7 @@ type ProfileResult struct {
 // comes in one pass; use [document.Faults.Err] to see whether the points can be used.
 // How a file is understood is written down in docs/methods/profile.md.
 func ReadProfile(file string, data []byte, o ProfileOptions) (ProfileResult, document.Faults) {
-	p := &profileReader{options: o, faults: newFaultList(file), mostPoints: MaxProfilePoints}
+	p := &profileReader{options: o, faults: newFaultList(file), mostPoints: MaxProfilePoints, mostBytes: MaxProfileBytes}
 	p.read(data)
 	return p.result, p.faults.all()
 }
@@ -78,6 +78,8 @@ type profileReader struct {
 	options    ProfileOptions
 	faults     *faultList
 	mostPoints int
+	mostBytes  int
+	survey     bool   // a survey is read, not the profile of a document: see survey.go
 	text       []byte // UTF-8, lines ended by \n or \r\n
 	sep        byte
 	header     header
@@ -87,8 +89,10 @@ type profileReader struct {
 	chainage   cellUnit
 	level      cellUnit
 	ground     cellUnit
-	partial    bool // a unit is missing: rows are read for their own faults only
-	kindless   bool // of what the levels are is not said: no points come of them
+	east       cellUnit // of a survey: of its x
+	north      cellUnit // of its y
+	partial    bool     // a unit is missing: rows are read for their own faults only
+	kindless   bool     // of what the levels are is not said: no points come of them
 	dropped    map[string]*DroppedRows
 	grouped    map[byte]bool // thousands separators met
 	result     ProfileResult

@@ -10,9 +10,18 @@ import (
 
 // columnPlan says which columns are read; −1 for none.
 type columnPlan struct {
-	chainage int
+	chainage int // of a profile
+	x, y     int // of a survey: easting and northing, or longitude and latitude
 	level    int // of the pipe, or of the ground where there is no other
 	ground   int // kept beside the pipe's level
+}
+
+// place is the column that says where a row stands: its chainage, or the first of its coordinates.
+func (c columnPlan) place() int {
+	if c.chainage < 0 {
+		return c.x
+	}
+	return c.chainage
 }
 
 // cellUnit is how the figures of one column get their unit.
@@ -30,13 +39,12 @@ type cellUnit struct {
 // the rows are still read, for their own faults.
 func (p *profileReader) planColumns() bool {
 	ok := p.checkStatedColumns()
-	p.columns = columnPlan{-1, -1, -1}
+	p.columns = columnPlan{-1, -1, -1, -1, -1}
 	okChainage := p.planChainage()
 	okLevel := p.planLevel()
 	if !ok || !okChainage || !okLevel {
 		return false
 	}
-	c := p.header.columns
 	p.chainage = p.unitFor(p.columns.chainage, p.options.ChainageUnit)
 	p.level = p.unitFor(p.columns.level, p.options.LevelUnit)
 	p.unitStated(&p.chainage, keyChainageUnit, true)
@@ -45,15 +53,20 @@ func (p *profileReader) planColumns() bool {
 		p.ground = p.unitFor(p.columns.ground, p.options.LevelUnit)
 		p.unitStated(&p.ground, keyLevelUnit, false)
 	}
+	p.checkStakes()
+	p.needCover()
+	return true
+}
+
+// checkStakes reports chainages written with a plus under a head whose unit the stakes do not count in.
+func (p *profileReader) checkStakes() {
 	if u := p.chainage.unit; u.known() && u.feet() != p.stakes.feet() && p.hasStakes() {
 		p.partial = true
-		p.faults.add(document.Fault{Line: p.header.line, Key: columnKey(c[p.columns.chainage].text),
+		p.faults.add(document.Fault{Line: p.header.line, Key: columnKey(p.header.columns[p.columns.chainage].text),
 			What:       "chainage in " + u.name + ", written with a plus",
 			Understood: "stakes every " + metres(p.stakes.stakes.Step) + ", counted in " + restName(p.stakes),
 			Hint:       "say what one stake is with the key " + keyStakes + ", such as \"100 ft\" or \"1 km\""})
 	}
-	p.needCover()
-	return true
 }
 
 func restName(s stakeRule) string {
@@ -81,11 +94,11 @@ func (p *profileReader) checkStatedColumns() bool {
 	slices.Sort(names)
 	for _, name := range names {
 		role := p.options.Columns[name]
-		if _, known := roleNamed(role); !known {
+		if _, known := p.roleNamed(role); !known {
 			ok = false
 			f := document.Fault{Key: keyColumns + "." + quantity.Quote(name), What: quantity.Quote(role) + " is not what a column can hold",
 				Hint: "write chainage, obvert, invert, axis, ground, level or ignore"}
-			if near, found := quantity.Nearest(role, append(roleNames[1:len(roleNames):len(roleNames)], "ignore")); found {
+			if near, found := quantity.Nearest(role, append(roleNames[1:p.lastRole()+1:p.lastRole()+1], "ignore")); found {
 				f.Hint = "write " + quantity.Quote(near)
 			}
 			p.faults.add(f)
@@ -258,11 +271,14 @@ func (p *profileReader) chooseKind(byRole map[columnRole][]int) (columnRole, Lev
 	}
 	if unknown := byRole[roleLevel]; len(unknown) > 0 {
 		c := p.header.columns[unknown[0]]
+		p.kindless = true // the rows are read all the same, for their own faults
+		if p.survey {
+			return roleLevel, LevelObvert, true // whoever has it read will ask
+		}
 		p.faults.add(document.Fault{Line: p.header.line, Key: columnKey(c.text),
 			What:       "of what these levels are is not said",
 			Understood: "a level, of obvert, invert, axis or ground",
 			Hint:       "write " + keyLevelKind + " = \"invert\" (or \"obvert\", \"axis\", \"ground\") in the run, or name the column \"Invert level\" in the file"})
-		p.kindless = true // the rows are read all the same, for their own faults
 		return roleLevel, LevelObvert, true
 	}
 	if len(byRole[roleGround]) > 0 {
@@ -314,36 +330,37 @@ func (p *profileReader) unitFor(column int, stated string) cellUnit {
 
 // unitStated reports a column in which nothing says the unit. Stakes need none, and cells may say it one by one.
 func (p *profileReader) unitStated(u *cellUnit, key string, stakes bool) {
-	if u.unit.known() {
+	if u.unit.known() || p.cellsSayUnit(u, stakes) {
 		return
-	}
-	seen := false
-	r := p.rowsBelow()
-	for rows := 0; rows < sampledRows && r.read(); {
-		cell := r.cell(u.column)
-		if len(cell) == 0 || !looksLikeFigure(cell) {
-			continue
-		}
-		rows++
-		seen = true
-		if stakes && isStake(cell) {
-			return
-		}
-		if _, rest := splitFigure(plainSigns.Replace(string(cell))); strings.TrimSpace(rest) != "" {
-			return
-		}
-	}
-	if !seen {
-		return // no figures at all: the rows will tell
 	}
 	u.unsaid, p.partial = true, true
 	p.faults.add(document.Fault{Line: p.header.line, Key: columnKey(u.name), What: "no unit", Understood: "plain figures under a header without a unit",
 		Hint: "write " + key + " = \"m\" (or \"ft\" …) in the run, or put it into the header, such as " + quantity.Quote(u.name+" [m]")})
 }
 
+// cellsSayUnit reports a column whose cells say their unit one by one, or that has no figure that would need one.
+func (p *profileReader) cellsSayUnit(u *cellUnit, stakes bool) bool {
+	r := p.rowsBelow()
+	rows := 0
+	for rows < sampledRows && r.read() {
+		cell := r.cell(u.column)
+		if len(cell) == 0 || !looksLikeFigure(cell) {
+			continue
+		}
+		rows++
+		if stakes && isStake(cell) {
+			return true
+		}
+		if _, rest := splitFigure(plainSigns.Replace(string(cell))); strings.TrimSpace(rest) != "" {
+			return true
+		}
+	}
+	return rows == 0 // without a figure the rows will tell
+}
+
 // needCover reports a profile of the ground without a cover, and says that the answers rest on it.
 func (p *profileReader) needCover() {
-	if p.result.LevelKind != LevelGround {
+	if p.result.LevelKind != LevelGround || p.survey {
 		return
 	}
 	c := p.header.columns[p.columns.level]

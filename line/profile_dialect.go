@@ -133,6 +133,10 @@ func (p *profileReader) describeColumns() []ProfileColumn {
 			}
 		case p.columns.ground:
 			c.Role, u = "ground", &p.ground
+		case p.columns.x:
+			c.Role, u = h.role.String(), &p.east
+		case p.columns.y:
+			c.Role, u = h.role.String(), &p.north
 		default:
 			if k, ok := h.role.kind(); ok && !h.stated {
 				p.faults.add(document.Fault{ID: "profile.unused-level", Severity: document.RemarkSeverity, Line: p.header.line, Key: columnKey(h.text),

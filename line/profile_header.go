@@ -18,15 +18,24 @@ const (
 	roleAxis
 	roleGround
 	roleLevel // a level, and the header does not say of what
+
+	// Of a survey only: a place on the plan, or on the globe.
+	roleEast
+	roleNorth
+	roleLatitude
+	roleLongitude
 )
 
 // roleNames are the words for roles in ProfileOptions.Columns and in the Dialect.
-var roleNames = [...]string{"not used", "chainage", "obvert", "invert", "axis", "ground", "level"}
+var roleNames = [...]string{"not used", "chainage", "obvert", "invert", "axis", "ground", "level", "easting", "northing", "latitude", "longitude"}
 
 func (r columnRole) String() string { return roleNames[r] }
 
 // isLevel reports a column of levels, of whatever kind.
-func (r columnRole) isLevel() bool { return r >= roleObvert }
+func (r columnRole) isLevel() bool { return r >= roleObvert && r <= roleLevel }
+
+// isPlan reports a column of places on the plan or the globe.
+func (r columnRole) isPlan() bool { return r >= roleEast }
 
 // kind is the kind of level of a column that says it.
 func (r columnRole) kind() (LevelKind, bool) {
@@ -65,18 +74,22 @@ type heading struct {
 type header struct {
 	line    int // 0: none
 	columns []heading
-	end     int // where the rows begin in the text
-	next    int // number of the line that begins there
+	plan    bool // a place on the plan may stand in for the chainage
+	end     int  // where the rows begin in the text
+	next    int  // number of the line that begins there
 }
 
-// complete reports a header by which a profile can be read: a chainage and a level.
+// complete reports a header by which a profile can be read: a chainage and a level. In a survey a place
+// on the plan or the globe does as well as a chainage.
 func (h header) complete() bool {
-	chainage, level := false, false
+	place, level := false, false
+	var has [roleLongitude + 1]bool
 	for _, c := range h.columns {
-		chainage = chainage || c.role == roleChainage
+		has[c.role] = true
 		level = level || c.role.isLevel()
 	}
-	return chainage && level
+	place = has[roleChainage] || h.plan && (has[roleEast] && has[roleNorth] || has[roleLatitude] && has[roleLongitude])
+	return place && level
 }
 
 // worth counts what a header tells beyond its columns: units and kinds.
@@ -370,7 +383,7 @@ func (p *profileReader) headerOf(rows []sample, first, last int) header {
 	for _, s := range rows[first : last+1] {
 		n = max(n, len(s.cells))
 	}
-	h := header{columns: make([]heading, n), line: rows[first].line, end: rows[last].end, next: rows[last].next}
+	h := header{columns: make([]heading, n), plan: p.survey, line: rows[first].line, end: rows[last].end, next: rows[last].next}
 	for c := range n {
 		var parts []string
 		for _, s := range rows[first : last+1] {
@@ -379,6 +392,9 @@ func (p *profileReader) headerOf(rows []sample, first, last int) header {
 			}
 		}
 		h.columns[c] = understand(strings.Join(parts, " "))
+		if p.survey {
+			h.columns[c].findPlan()
+		}
 	}
 	p.stateColumns(&h)
 	return h
@@ -391,7 +407,7 @@ func (p *profileReader) stateColumns(h *header) {
 		if !ok {
 			continue
 		}
-		if r, ok := roleNamed(role); ok {
+		if r, ok := p.roleNamed(role); ok {
 			h.columns[c].role, h.columns[c].stated, h.columns[c].distance = r, true, false
 			if h.columns[c].doubt != "" && !strings.Contains(h.columns[c].doubt, "unit") {
 				h.columns[c].doubt = ""
@@ -423,16 +439,25 @@ func (h header) find(name string) (int, bool) {
 	return n - 1, n >= 1 && n <= len(h.columns)
 }
 
-func roleNamed(s string) (columnRole, bool) {
+// roleNamed is the role of a word in ProfileOptions.Columns.
+func (p *profileReader) roleNamed(s string) (columnRole, bool) {
 	if s == "ignore" {
 		return roleUnused, true
 	}
-	for r := roleChainage; r <= roleLevel; r++ {
+	for r := roleChainage; r <= p.lastRole(); r++ {
 		if r.String() == s {
 			return r, true
 		}
 	}
 	return 0, false
+}
+
+// lastRole is the last role that a column may be given by its name.
+func (p *profileReader) lastRole() columnRole {
+	if p.survey {
+		return roleLongitude
+	}
+	return roleLevel
 }
 
 // leadsToData reports whether figures stand under a header within four rows, before any other header.
@@ -443,7 +468,7 @@ func (p *profileReader) leadsToData(rows []sample, h header, last int) bool {
 			if !rows[i].figure(c) {
 				continue
 			}
-			chainage = chainage || col.role == roleChainage
+			chainage = chainage || col.role == roleChainage || col.role.isPlan()
 			level = level || col.role.isLevel()
 		}
 		if chainage && level {
@@ -468,7 +493,7 @@ func (p *profileReader) withoutHeader(rows []sample) (header, bool) {
 	if first < 0 {
 		return header{}, false
 	}
-	h := header{columns: make([]heading, len(rows[first].cells)), next: rows[first].line}
+	h := header{columns: make([]heading, len(rows[first].cells)), plan: p.survey, next: rows[first].line}
 	for i := range h.columns {
 		h.columns[i].text = "column " + itoa(i+1)
 	}

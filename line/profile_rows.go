@@ -12,8 +12,10 @@ import (
 // surveyRow is one row of the survey in SI, as the file gives it.
 type surveyRow struct {
 	s, z, g float64 // m: chainage, level read, ground kept beside it
+	x, y    float64 // of a survey: m on the plan, or degrees of longitude and latitude
 	line    int32
 	hasG    bool
+	noZ     bool // of a survey: the level is missing
 }
 
 // findDecimal settles the decimal sign by the figures of the columns in use.
@@ -73,6 +75,10 @@ func (p *profileReader) lookAtSigns() signs {
 	for r.read() {
 		s.look(r.cell(p.columns.chainage), r.line, chainage)
 		s.look(r.cell(p.columns.level), r.line, level)
+		if p.columns.x >= 0 {
+			s.look(r.cell(p.columns.x), r.line, math.Inf(1))
+			s.look(r.cell(p.columns.y), r.line, math.Inf(1))
+		}
 		if p.columns.ground >= 0 {
 			s.look(r.cell(p.columns.ground), r.line, ground)
 		}
@@ -158,7 +164,7 @@ func (p *profileReader) plainLevel(u *cellUnit, cell []byte) (float64, bool) {
 
 // noRow sorts out rows that hold no point: blank ones, comments, titles, totals, the header once more.
 func (p *profileReader) noRow(r *records, okS, okZ bool) bool {
-	chainage, level := r.cell(p.columns.chainage), r.cell(p.columns.level)
+	chainage, level := r.cell(p.columns.place()), r.cell(p.columns.level)
 	switch {
 	case r.blank():
 	case r.comment():
@@ -220,7 +226,7 @@ func (p *profileReader) isHeaderAgain(chainage, level []byte) bool {
 		text := p.header.columns[column].text
 		return text != "" && (string(cell) == text || strings.Contains(text, string(cell)))
 	}
-	return same(chainage, p.columns.chainage) && same(level, p.columns.level)
+	return same(chainage, p.columns.place()) && same(level, p.columns.level)
 }
 
 // totalWords begin a row of totals (folded as headers are).
@@ -249,7 +255,7 @@ func (p *profileReader) isTotals(r *records) bool {
 
 // totalInFront reports a row that has figures for both chainage and level, and a word for a total in a first column of names.
 func (p *profileReader) totalInFront(r *records) bool {
-	if p.columns.chainage == 0 || p.columns.level == 0 {
+	if p.columns.place() == 0 || p.columns.level == 0 {
 		return false
 	}
 	cell := r.cell(0)
@@ -377,6 +383,8 @@ func (p *profileReader) roleOf(column int) string {
 		return "chainage"
 	case p.columns.ground:
 		return "ground level"
+	case p.columns.x, p.columns.y:
+		return p.header.columns[column].role.String()
 	}
 	return "level"
 }

@@ -378,7 +378,7 @@ func TestLimits(t *testing.T) {
 	if len(faults) != 1 || !strings.Contains(faults[0].String(), "64 MB") {
 		t.Error(faults)
 	}
-	p := &profileReader{faults: newFaultList("p.csv"), mostPoints: 3}
+	p := &profileReader{faults: newFaultList("p.csv"), mostPoints: 3, mostBytes: MaxProfileBytes}
 	p.read([]byte(plainHead + "0,1\n1,1\n2,1\n3,1\n4,1\n"))
 	if all := p.faults.all(); len(all) != 1 || all[0].What != "too many points" || all[0].Line != 5 || p.result.Points != nil {
 		t.Error(all)

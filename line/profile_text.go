@@ -27,8 +27,8 @@ func (p *profileReader) decode(data []byte) bool {
 		p.faults.add(document.Fault{What: what, Understood: understood, Hint: hint})
 		return false
 	}
-	if len(data) > MaxProfileBytes {
-		return fail("the file is too large", itoa(len(data))+" bytes, and the limit is 64 MB ("+itoa(MaxProfileBytes)+" bytes)",
+	if len(data) > p.mostBytes {
+		return fail("the file is too large", itoa(len(data))+" bytes, and the limit is "+itoa(p.mostBytes/1_000_000)+" MB ("+itoa(p.mostBytes)+" bytes)",
 			"leave out points that no pipe bends at")
 	}
 	for _, f := range foreign {

@@ -8,6 +8,7 @@ package survey
 import (
 	"obvert/document"
 	"obvert/line"
+	"obvert/quantity"
 )
 
 // Point is one point of a track as the file gives it, in metres.
@@ -69,6 +70,7 @@ type Reading struct {
 	Fittings []Fitting
 	Took     []string // plain sentences: what was taken and how it was understood
 	Left     []string // what was there and was not taken, with the reason
+	Ask      []string // what only the user can say before the file can be read: "level-unit", "plan-unit"; then there is no track
 }
 
 // Table is a table of equipment: pumps, pipes, valves.
@@ -90,6 +92,13 @@ type Options struct {
 	ScaleAcross float64         `unit:"1"` // of a drawn long section: metres of chainage per drawing unit; 0: found out or 1
 	ScaleUp     float64         `unit:"1"` // metres of level per drawing unit; 0: found out or 1
 	Datum       float64         `unit:"m"` // level of the drawing's zero line
+
+	// Of tables: roles of columns by their head or number, as line.ProfileOptions.Columns has them, with easting, northing,
+	// latitude and longitude beside; what "1+250" means; "point" or "comma"; the largest backstep that is sorted.
+	Columns     map[string]string
+	Stakes      quantity.Stakes
+	Decimal     string
+	MaxBackstep float64 `unit:"m"`
 }
 
 // Reader reads one file from its bytes. All faults come in one pass; where one is an error the reading is empty.
