@@ -134,6 +134,10 @@ func (r *reader) readHead(root form) {
 	r.line.Date = f.date("date")
 	r.line.Author, _ = f.text("author", false)
 	r.line.Bench, _ = f.texts("bench")
+	stated, _ := f.texts("assumed")
+	for _, text := range stated {
+		r.assume("line.stated", "stated in the document", text)
+	}
 }
 
 // file reads a file that a key names. What keeps it from being read is reported at the key.

@@ -21,6 +21,7 @@ description = "for tests"
 version = "A"
 date = 2026-11-25
 author = "tester"
+assumed = ["The pit is dry."]
 
 [site]
 altitude = "350 m"
@@ -227,6 +228,9 @@ func TestReadWhole(t *testing.T) {
 	l, faults := mustRead(t, folder(t))
 	for _, f := range faults {
 		t.Errorf("unwanted: %s:%d %s %s: %s; %s", f.File, f.Line, f.Key, f.ID, f.What, f.Understood)
+	}
+	if a := l.Assumed[0]; a.ID != "line.stated" || a.Text != "The pit is dry." {
+		t.Errorf("the document's own assumption: %+v", a)
 	}
 	if l.Name != "Test line" || l.Version != "A" || l.Date != "2026-11-25" || l.Author != "tester" {
 		t.Errorf("head: %q %q %q %q", l.Name, l.Version, l.Date, l.Author)
