@@ -48,6 +48,7 @@ var parts = []part{
 	{"Draining", []string{"Torricelli", "part-open end valve", "closed top", "Coronado-Hernandez et al. (2022)", "constant air pressure", "Laanearu", "Tijsseling", "Fuertes-Miquel", "Water 9(2) 98", "Water 2025", "Romero"}},
 	{"Filling and trapped air", []string{"Martin 1976", "lengthening column", "Liou & Hunt", "Zhou, Hicks & Steffler", "De Martino", "last air", "Lingireddy", "Apollonio", "Trindade", "Arregui", "Carlos", "Besharat"}},
 	{"Tanks that run down", []string{"Cengel & Cimbala", "Natarajan", "Sarkar", "Lal, Hydraulics, Ex. 5.18", "Ex. 5.19", "Paradise", "Schaschke, Ex. 6.3", "Ex. 6.6", "Choudhary", "engineeringprep.com", "White"}},
+	{"Lengths on the earth", []string{"9602", "9807", "1024", "Caister", "Snyder", "Flinders", "Vincenty", "Aviation Formulary", "PROJ"}},
 }
 
 // heads of the three kinds of table.
