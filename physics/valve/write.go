@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"obvert/document"
 	"obvert/quantity"
 )
 
@@ -51,7 +52,7 @@ type writer struct{ bytes.Buffer }
 
 func (w *writer) line(s string)       { w.WriteString(s + "\n") }
 func (w *writer) raw(key, val string) { fmt.Fprintf(w, "%-11s = %s\n", key, val) }
-func (w *writer) text(key, s string)  { w.raw(key, quote(s)) }
+func (w *writer) text(key, s string)  { w.raw(key, document.Quote(s)) }
 
 func (w *writer) optional(key, s string) {
 	if s != "" {
@@ -98,8 +99,8 @@ func (w *writer) leak(pts []LeakPoint) {
 		"# and from the sealing pressure up.")
 	w.line("curve = [")
 	for _, p := range pts {
-		fmt.Fprintf(w, "  [%s, %s],\n", quote(pressure(quantity.GaugePressure, p.Pressure)),
-			quote(spell(quantity.Flow, p.Flow, "L/min", "L/s", "mL/min", "m³/s")))
+		fmt.Fprintf(w, "  [%s, %s],\n", document.Quote(pressure(quantity.GaugePressure, p.Pressure)),
+			document.Quote(spell(quantity.Flow, p.Flow, "L/min", "L/s", "mL/min", "m³/s")))
 	}
 	w.line("]")
 }
@@ -121,8 +122,8 @@ func (w *writer) air(key, comment string, a *Air, from float64) {
 		w.figure("air_temperature", quantity.Temperature, a.TestTemperature, "°C", "K")
 		w.line("curve = [")
 		for _, p := range a.Points {
-			fmt.Fprintf(w, "  [%s, %s],\n", quote(pressure(quantity.PressureDifference, p.Differential)),
-				quote(spell(quantity.AirFlow, p.MassFlow, "kg/s", "g/s")))
+			fmt.Fprintf(w, "  [%s, %s],\n", document.Quote(pressure(quantity.PressureDifference, p.Differential)),
+				document.Quote(spell(quantity.AirFlow, p.MassFlow, "kg/s", "g/s")))
 		}
 		w.line("]")
 	case a.C != 0:
@@ -187,27 +188,4 @@ func number(x float64) string {
 		s += ".0"
 	}
 	return s
-}
-
-// quote writes a TOML basic string (TOML 1.0.0, "String").
-func quote(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(r)
-		case r == '\n':
-			b.WriteString(`\n`)
-		case r == '\t':
-			b.WriteString(`\t`)
-		case r < 0x20 || r == 0x7f:
-			fmt.Fprintf(&b, `\u%04X`, r)
-		default:
-			b.WriteRune(r)
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
 }
