@@ -28,9 +28,15 @@ func JSON(w io.Writer, r *study.Result) error {
 	if err := complete(r); err != nil {
 		return err
 	}
+	return Encode(w, document{Format: Format, Result: r, Schedule: Schedule(r)})
+}
+
+// Encode writes any value of this program as JSON by the same rules as [JSON]: keys from the names of the exported fields
+// and their units, numbers in SI with ten significant digits, counted kinds as words. Maps, functions and channels are
+// an error, and so is a number that is not finite.
+func Encode(w io.Writer, v any) error {
 	e := &encoder{}
-	d := document{Format: Format, Result: r, Schedule: Schedule(r)}
-	if err := e.value(reflect.ValueOf(d), "", 0); err != nil {
+	if err := e.value(reflect.ValueOf(v), "", 0); err != nil {
 		return fmt.Errorf("deliver: JSON: %w", err)
 	}
 	e.b.WriteByte('\n')
@@ -71,6 +77,8 @@ func (e *encoder) newline(depth int) {
 
 func (e *encoder) value(v reflect.Value, path string, depth int) error {
 	switch v.Kind() {
+	case reflect.Invalid:
+		e.b.WriteString("null")
 	case reflect.Pointer, reflect.Interface:
 		if v.IsNil() {
 			e.b.WriteString("null")

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"obvert/bench"
+	"obvert/deliver"
 	"obvert/document"
 	"obvert/physics/valve"
 	"obvert/quantity"
@@ -34,6 +35,12 @@ in its file are not kept.`,
   obvert bench demo/bench/run-1.toml --budget
   obvert bench demo/bench/run-1.toml --to rack`,
 		Args: exactly("RUN, the run's document,"),
+		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			if len(args) > 0 {
+				return nil, cobra.ShellCompDirectiveNoFileComp
+			}
+			return []string{"toml"}, cobra.ShellCompDirectiveFilterFileExt
+		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("to") {
 				if err := mayWrite(to); err != nil {
@@ -52,7 +59,7 @@ in its file are not kept.`,
 			}
 			if asJSON {
 				_ = faults.Render(c.err, c.width)
-				return writeJSON(c.out, r)
+				return deliver.Encode(c.out, r)
 			}
 			c.run(&r, faults, budget)
 			if len(written) > 0 {
@@ -64,7 +71,7 @@ in its file are not kept.`,
 	}
 	cmd.Flags().StringVar(&to, "to", "", "write a record of each valve into this `rack`")
 	cmd.Flags().BoolVar(&budget, "budget", false, "show every line of the uncertainty budgets")
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print as JSON instead of text")
+	jsonFlag(cmd, &asJSON)
 	return cmd
 }
 

@@ -14,11 +14,13 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime"
 	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
 
+	"obvert/deliver"
 	"obvert/document"
 )
 
@@ -53,12 +55,19 @@ func run(ctx context.Context, args []string, c *console) int {
 	if err == nil {
 		err = c.flush()
 	}
-	return report(c, cmd, err)
+	return report(c, cmd, err, asksJSON(args))
 }
 
 // report tells what went wrong, if anything, and chooses the exit status.
-func report(c *console, cmd *cobra.Command, err error) int {
+func report(c *console, cmd *cobra.Command, err error, asJSON bool) int {
 	var faults document.Faults
+	tell := func(faults document.Faults) int {
+		if asJSON {
+			_ = faultsJSON(c, faults)
+			_ = c.flush()
+		}
+		return exitBad
+	}
 	switch {
 	case err == nil:
 		return exitFine
@@ -73,17 +82,27 @@ func report(c *console, cmd *cobra.Command, err error) int {
 		return exitStopped
 	case errors.As(err, &faults):
 		_ = faults.Render(c.err, c.width)
-		return exitBad
+		return tell(faults)
 	}
 	var use usageError
+	hint := ""
 	for line := range strings.Lines(wrap("obvert: "+err.Error(), c.width, 4)) {
 		fmt.Fprint(c.err, line)
 	}
 	fmt.Fprintln(c.err)
 	if errors.As(err, &use) || !cmd.HasParent() {
-		fmt.Fprintf(c.err, "See: %s --help\n", cmd.CommandPath())
+		hint = "see: " + cmd.CommandPath() + " --help"
+		fmt.Fprintln(c.err, upper(hint))
 	}
-	return exitBad
+	return tell(asFault(err, hint))
+}
+
+// upper gives a clause its capital.
+func upper(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // usageError is a command line that cannot be used.
@@ -122,9 +141,11 @@ Local codes and a licensed engineer decide; Obvert does not.`,
 			return cmd.Help()
 		},
 	}
-	root.CompletionOptions.HiddenDefaultCmd = true
+	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(checkCommand(c), studyCommand(c), benchCommand(c), rackCommand(c), compareCommand(c), versionCommand(c))
+	root.AddCommand(checkCommand(c), studyCommand(c), benchCommand(c), rackCommand(c), compareCommand(c),
+		unitsCommand(c), schemaCommand(c), completionCommand(c), versionCommand(c))
+	complete(root)
 	return root
 }
 
@@ -152,14 +173,28 @@ func exactly(names ...string) cobra.PositionalArgs {
 }
 
 func versionCommand(c *console) *cobra.Command {
-	return &cobra.Command{
-		Use:     "version",
-		Short:   "Show the version",
-		Example: "  obvert version",
-		Args:    exactly(),
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "version",
+		Short: "Show the version",
+		Long: `Version shows the version, which stands in every deliverable too. With --json it
+shows also the version of the JSON's own form and the Go release it was built by.`,
+		Example:           "  obvert version\n  obvert version --json",
+		Args:              exactly(),
+		ValidArgsFunction: cobra.NoFileCompletions,
 		RunE: func(*cobra.Command, []string) error {
+			if asJSON {
+				return deliver.Encode(c.out, struct {
+					Version string
+					Format  int `unit:"1"`
+					Go      string
+					System  string
+				}{version, deliver.Format, runtime.Version(), runtime.GOOS + "/" + runtime.GOARCH})
+			}
 			_, err := io.WriteString(c.out, "obvert "+version+"\n")
 			return err
 		},
 	}
+	jsonFlag(cmd, &asJSON)
+	return cmd
 }

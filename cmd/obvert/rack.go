@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"obvert/bench"
+	"obvert/deliver"
 	"obvert/physics/air"
 	"obvert/physics/valve"
 	"obvert/quantity"
@@ -36,7 +37,7 @@ func rackCommand(c *console) *cobra.Command {
 				return err
 			}
 			if asJSON {
-				return writeJSON(c.out, map[string]any{"rack": all})
+				return deliver.Encode(c.out, struct{ Rack []valve.Record }{all})
 			}
 			c.rack(all)
 			return nil
@@ -48,6 +49,13 @@ func rackCommand(c *console) *cobra.Command {
 		Example: `  obvert rack show "Cedar 80" --rack demo/rack
   obvert rack show "Cedar 80" --rack demo/rack --json`,
 		Args: exactly("NAME, the valve's name on the rack,"),
+		ValidArgsFunction: first(func(string) []string {
+			all, err := records()
+			if err != nil {
+				return nil
+			}
+			return valveNames(all)
+		}),
 		RunE: func(_ *cobra.Command, args []string) error {
 			all, err := records()
 			if err != nil {
@@ -62,7 +70,7 @@ func rackCommand(c *console) *cobra.Command {
 					continue
 				}
 				if asJSON {
-					return writeJSON(c.out, all[i])
+					return deliver.Encode(c.out, all[i])
 				}
 				c.record(&all[i])
 			}

@@ -15,6 +15,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"obvert/bench"
+	"obvert/deliver"
 	"obvert/physics/valve"
 )
 
@@ -201,7 +202,7 @@ func TestKeys(t *testing.T) {
 		Bound valve.Bound
 	}
 	var b bytes.Buffer
-	err := writeJSON(&b, struct {
+	err := deliver.Encode(&b, struct {
 		LettingGo   float64 `unit:"Pa"`
 		NPSHMargin  float64 `unit:"m"`
 		Sensitivity float64 `unit:"1/K"`
@@ -216,7 +217,7 @@ func TestKeys(t *testing.T) {
 	if want := `{"letting_go_pa":1,"npsh_margin_m":2,"sensitivity_per_k":3,"count":4,"inner":[{"flow_m3_s":5,"kind":"change","bound":"morethan"}],"none":null}`; got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
-	if err := writeJSON(&b, struct{ X float64 }{math.NaN()}); err == nil {
+	if err := deliver.Encode(&b, struct{ X float64 }{math.NaN()}); err == nil {
 		t.Error("a figure that is not finite was written")
 	}
 }

@@ -12,6 +12,7 @@ import (
 
 	"obvert/deliver"
 	"obvert/document"
+	"obvert/line"
 	"obvert/study"
 )
 
@@ -30,12 +31,13 @@ func (s *stock) flags(cmd *cobra.Command) {
 
 func checkCommand(c *console) *cobra.Command {
 	var from stock
+	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "check LINE",
 		Short: "Read a line and tell every fault, warning and remark",
 		Long: `Check reads a line's folder, its profiles, its rack and its bench runs, and
 tells every fault at once with file, line and key. Nothing is reckoned, nothing
-is written.`,
+is written. obvert explain tells what the name of a warning or remark means.`,
 		Example: `  obvert check demo/ridge
   obvert check mylines/north --rack myrack`,
 		Args: exactly("LINE, the line's folder,"),
@@ -43,6 +45,13 @@ is written.`,
 			src, err := from.load(args[0])
 			if err != nil {
 				return err
+			}
+			if asJSON {
+				return deliver.Encode(c.out, struct {
+					Line    string
+					Faults  document.Faults
+					Assumed []line.Assumption
+				}{src.Line.Name, src.Faults, src.Line.Assumed})
 			}
 			c.lineHead(src.Line)
 			c.faults(src.Faults, true)
@@ -53,6 +62,7 @@ is written.`,
 		},
 	}
 	from.flags(cmd)
+	jsonFlag(cmd, &asJSON)
 	return cmd
 }
 
