@@ -37,8 +37,9 @@ var beside = []string{"physics"}
 
 // outside is what each folder up to and with study may take besides the standard library and gonum, with its reason.
 var outside = map[string][]string{
-	"document": {"github.com/pelletier/go-toml/v2/unstable"}, // syntax of TOML with positions
-	"line":     {"golang.org/x/text/"},                       // encodings in which profiles come
+	"document": {"github.com/pelletier/go-toml/v2/unstable", // syntax of TOML with positions
+		"golang.org/x/text/", "golang.org/x/net/html/charset"}, // encodings in which XML comes
+	"line": {"golang.org/x/text/"}, // encodings in which profiles come
 }
 
 // worldly are the parts of the standard library that reach files, network, database or another process.
