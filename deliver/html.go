@@ -9,7 +9,6 @@ import (
 	"io"
 	"math"
 	"reflect"
-	"strings"
 
 	"obvert/line"
 	"obvert/study"
@@ -32,9 +31,6 @@ var (
 	//go:embed fonts/source-sans-3-latin-600.woff2
 	fontSemibold []byte
 )
-
-// law stands on every deliverable.
-const law = "Local codes and a licensed engineer decide. This sheet reckons; it does not approve."
 
 // HTML writes the report: one file that needs nothing else, no script and no network. The same study and options give the
 // same bytes. A figure in the result that is not finite is an error, and nothing is written.
@@ -129,11 +125,6 @@ type report struct {
 // content is a line of the table of contents.
 type content struct{ ID, Head string }
 
-type blockItem struct {
-	Term, Text string
-	Check      bool
-}
-
 type answer struct {
 	Icon              template.HTML
 	State, Lead, Rest string
@@ -153,13 +144,7 @@ func style() template.CSS {
 func newReport(r *study.Result, o Options) *report {
 	l := r.Line
 	names, numbered := valveNumbers(r)
-	p := &report{A3: o.A3, Version: r.Version, Name: l.Name, Style: style(), Law: law, Assumed: l.Assumed, Sources: r.Sources, Cautions: usualCautions}
-	if len(r.Assumed) > 0 {
-		p.Assumed = r.Assumed
-	}
-	if len(p.Assumed) == 0 {
-		p.Assumed = []line.Assumption{{Text: "Nothing: every value was given."}}
-	}
+	p := &report{A3: o.A3, Version: r.Version, Name: l.Name, Style: style(), Law: law, Assumed: NewStamp(r, o).Assumptions(), Sources: r.Sources, Cautions: usualCautions}
 	p.Subtitle = subtitle(r)
 	p.Block = titleBlock(r, o)
 	for _, s := range r.Answer {
@@ -243,33 +228,7 @@ func subtitle(r *study.Result) string {
 	return s + ", with " + n
 }
 
+// titleBlock is the stamp under the question that the report answers.
 func titleBlock(r *study.Result, o Options) []blockItem {
-	l := r.Line
-	or := func(s, otherwise string) string {
-		if strings.TrimSpace(s) == "" {
-			return otherwise
-		}
-		return s
-	}
-	hash := l.Hash
-	if len(hash) > 16 {
-		hash = hash[:16]
-	}
-	var groups []string
-	for len(hash) > 4 {
-		groups, hash = append(groups, hash[:4]), hash[4:]
-	}
-	groups = append(groups, hash)
-	version := strings.TrimSpace("Obvert " + r.Version)
-	if l.Author != "" {
-		version += ", for " + l.Author
-	}
-	return []blockItem{
-		{Term: "Question", Text: "Is every valve held shut?"},
-		{Term: "Date", Text: or(o.Date, or(l.Date, "not given"))},
-		{Term: "Version of the line", Text: or(l.Version, "not given")},
-		{Term: "Reckoned by", Text: version},
-		{Term: "Hash of the inputs", Text: or(strings.Join(groups, " "), "not given")},
-		{Term: "To be checked by a licensed engineer", Text: "name, date", Check: true},
-	}
+	return append([]blockItem{{Term: "Question", Text: "Is every valve held shut?"}}, NewStamp(r, o).Items()...)
 }

@@ -118,10 +118,8 @@ func (f *studyFlags) run(ctx context.Context, c *console, path string) error {
 	if f.out == "" && (f.date != "" || f.a3) {
 		return usageError{errors.New("--date and --a3 are for the report: name a folder for it with --out")}
 	}
-	if f.date != "" {
-		if _, err := time.Parse(time.DateOnly, f.date); err != nil {
-			return usageError{fmt.Errorf("%q is not a date; write it as in 2026-11-25", f.date)}
-		}
+	if err := dateFlag(f.date); err != nil {
+		return err
 	}
 	src, err := f.from.load(path)
 	if err != nil {
@@ -154,6 +152,17 @@ func (f *studyFlags) run(ctx context.Context, c *console, path string) error {
 	}
 	if r.Failed() && !f.mild {
 		return errFails
+	}
+	return nil
+}
+
+// dateFlag refuses a date that is none; an empty one is left to the document.
+func dateFlag(date string) error {
+	if date == "" {
+		return nil
+	}
+	if _, err := time.Parse(time.DateOnly, date); err != nil {
+		return usageError{fmt.Errorf("%q is not a date; write it as in 2026-11-25", date)}
 	}
 	return nil
 }

@@ -1,0 +1,169 @@
+package deliver
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"obvert/quantity"
+	"obvert/study"
+)
+
+// File is one file of what is handed over.
+type File struct {
+	Name   string
+	For    string // what it is for, a plain sentence
+	SHA256 string // of its bytes, hexadecimal
+	Data   []byte
+}
+
+// product is a kind of file of the set. A kind may come as several files: sheets, routes.
+type product struct {
+	kind string // what a user calls it, without the ending
+	name string // of its file, or of its files with * for what tells them apart
+	use  string
+	make func(r *study.Result, o Options) ([]File, error)
+}
+
+// products are all kinds of file, in the order of the contents page.
+var products = []product{
+	{"report", "report.html", "The report with its drawings, to be read in a browser: the answer, every case, every finding, how it was reckoned.", single(HTML)},
+	{"schedule", "schedule.csv", "The schedule of air valves as plain CSV (RFC 4180), for other programs. It carries no stamp of its own: its hash stands here.", single(undated(ScheduleCSV))},
+	{"result", "result.json", "Every figure of the result for machines, SI with the unit in the key.", single(undated(JSON))},
+}
+
+// single is a product of one file.
+func single(write func(io.Writer, *study.Result, Options) error) func(*study.Result, Options) ([]File, error) {
+	return func(r *study.Result, o Options) ([]File, error) {
+		var b bytes.Buffer
+		if err := write(&b, r, o); err != nil {
+			return nil, err
+		}
+		return []File{{Data: b.Bytes()}}, nil
+	}
+}
+
+// undated is a product that no option changes.
+func undated(write func(io.Writer, *study.Result) error) func(io.Writer, *study.Result, Options) error {
+	return func(w io.Writer, r *study.Result, _ Options) error { return write(w, r) }
+}
+
+// Kinds are the words by which the products of the set are chosen, each once, in the order of the contents page.
+func Kinds() (out []string) {
+	for _, p := range products {
+		if !slices.Contains(out, p.kind) {
+			out = append(out, p.kind)
+		}
+	}
+	return out
+}
+
+// FileNames are the names of all files of the set, with * for what tells several of a kind apart.
+func FileNames() (out []string) {
+	for _, p := range products {
+		out = append(out, p.name)
+	}
+	return append(out, contentsHTML, contentsText)
+}
+
+// Chosen checks the words that choose products, kinds or file names such as "schedule" and "report.pdf", and returns an error that names
+// every one that is neither.
+func Chosen(words []string) error {
+	var bad []string
+	known := append(Kinds(), FileNames()...)
+	for _, w := range words {
+		if slices.ContainsFunc(products, func(p product) bool { return p.chosen([]string{w}) }) {
+			continue
+		}
+		text := fmt.Sprintf("%q is no file of the set", w)
+		if near, ok := quantity.Nearest(w, known); ok {
+			text += fmt.Sprintf(" (did you mean %q?)", near)
+		}
+		bad = append(bad, text)
+	}
+	if len(bad) == 0 {
+		return nil
+	}
+	return fmt.Errorf("%s; the set has %s", strings.Join(bad, "; "), strings.Join(Kinds(), ", "))
+}
+
+// chosen tells whether words name the product; no words name all.
+func (p product) chosen(words []string) bool {
+	for _, w := range words {
+		w = strings.ToLower(strings.TrimSpace(w))
+		if w == p.kind || w == p.name {
+			return true
+		}
+	}
+	return len(words) == 0
+}
+
+// Set makes the files that are handed over, all of them or those chosen by kind or name, and a contents page that lists each with its hash.
+// The same result and options give the same bytes. The context is looked at while each file is made; no file is returned with an error.
+func Set(ctx context.Context, r *study.Result, o Options, only []string) ([]File, error) {
+	if err := Chosen(only); err != nil {
+		return nil, err
+	}
+	if err := complete(r); err != nil {
+		return nil, err
+	}
+	var files []File
+	for _, p := range products {
+		if !p.chosen(only) {
+			continue
+		}
+		made, err := p.files(ctx, r, o)
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, made...)
+	}
+	contents, err := newContents(r, o, files, len(only) > 0).files()
+	if err != nil {
+		return nil, err
+	}
+	return append(contents, files...), nil
+}
+
+// files makes a product; the making cannot be stopped, but left.
+func (p product) files(ctx context.Context, r *study.Result, o Options) ([]File, error) {
+	type made struct {
+		files []File
+		err   error
+	}
+	done := make(chan made, 1)
+	go func() {
+		f, err := p.make(r, o)
+		done <- made{f, err}
+	}()
+	select {
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	case m := <-done:
+		if m.err != nil {
+			return nil, m.err
+		}
+		for i := range m.files {
+			m.files[i] = m.files[i].sealed(p.name, p.use)
+		}
+		return m.files, ctx.Err()
+	}
+}
+
+// sealed gives a file its name and purpose where it has none of its own, and its hash.
+func (f File) sealed(name, use string) File {
+	if f.Name == "" {
+		f.Name = name
+	}
+	if f.For == "" {
+		f.For = use
+	}
+	sum := sha256.Sum256(f.Data)
+	f.SHA256 = hex.EncodeToString(sum[:])
+	return f
+}
