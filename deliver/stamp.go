@@ -29,7 +29,7 @@ type Stamp struct {
 // StampItem is one line of a stamp: a term and its text.
 type StampItem struct {
 	Term, Text string
-	Check bool // to be filled in by hand; Text says with what
+	Check      bool // to be filled in by hand; Text says with what
 }
 
 // blockItem is a line of a title block.
