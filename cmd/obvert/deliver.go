@@ -49,7 +49,7 @@ Exit status 1 means that a finding fails; with --no-fail it is 0 then.`,
 	cmd.Flags().StringVar(&f.date, "date", "", "`date` on every file, 2026-11-25; else the document's")
 	cmd.Flags().StringSliceVar(&f.only, "only", nil, "write these `kinds` or files only")
 	cmd.Flags().BoolVar(&f.a3, "a3", false, "lay the report's drawings out for A3 instead of A4")
-	cmd.Flags().BoolVar(&f.json, "json", false, "print the list of files as JSON instead of text")
+	jsonFlag(cmd, &f.json)
 	cmd.Flags().BoolVar(&f.mild, "no-fail", false, "exit with 0 even where a finding fails")
 	return cmd
 }
@@ -90,7 +90,7 @@ func (f *deliverFlags) run(ctx context.Context, c *console, path string) error {
 		return err
 	}
 	if f.json {
-		err = writeJSON(c.out, newManifest(r, o, files))
+		err = deliver.Encode(c.out, newManifest(r, o, files))
 	} else {
 		c.lineHead(src.Line)
 		c.faults(src.Faults, false)
