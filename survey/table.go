@@ -8,6 +8,7 @@ import (
 	"obvert/document"
 	"obvert/line"
 	"obvert/quantity"
+	"obvert/survey/geodesy"
 )
 
 // Text reads a table in delimited text: commas, semicolons, tabs, bars or blanks between columns, in any encoding and with
@@ -99,14 +100,25 @@ func trackOf(name string, s *line.SurveyResult) Track {
 		t.Score, t.Chainages = 0.9, "reckoned from easting and northing, straight from point to point"
 		t.Why = "it gives coordinates on the plan and level"
 	default:
-		t.Score = 0.8
+		t.Score, t.Chainages = 0.8, "reckoned from latitude and longitude on the WGS 84 ellipsoid, at the height of the points"
 		t.Why = "it gives latitude, longitude and level"
 	}
 	for row := range s.Rows() {
 		t.Points = append(t.Points, Point{Chainage: row.Chainage, East: row.East, North: row.North, Lat: row.Lat, Lon: row.Lon,
 			Level: row.Level, Ground: row.Ground, HasLevel: true, HasGround: row.HasGround, Where: row.Line})
 	}
+	if !t.HasChainage {
+		q := t.Points
+		for i := 1; i < len(q); i++ {
+			q[i].Chainage = q[i-1].Chainage + geodesy.WGS84.Level(position(q[i-1]), position(q[i]))
+		}
+		t.HasChainage = true
+	}
 	return t
+}
+
+func position(p Point) geodesy.Position {
+	return geodesy.Position{Lat: p.Lat, Lon: p.Lon, Height: p.Level}
 }
 
 func columnOf(d line.Dialect, role string) line.ProfileColumn {
