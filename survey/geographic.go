@@ -65,21 +65,22 @@ func positions(points []Point) []geodesy.Position {
 	return out
 }
 
-// chainEarth gives the points their chainages along the ground and returns how a reading tells of it.
-func chainEarth(t *Track) string {
+// chainEarth gives the points their chainages along the ground and returns how a reading tells of it. from says what latitude and
+// longitude were made of.
+func chainEarth(t *Track, e geodesy.Ellipsoid, from string) string {
 	pos := positions(t.Points)
 	sphere, ellipsoid, known := 0.0, 0.0, true
-	for i, s := range geodesy.WGS84.Chainages(pos) {
+	for i, s := range e.Chainages(pos) {
 		t.Points[i].Chainage = s
 		if i > 0 {
 			sphere += geodesy.GreatCircle(pos[i-1], pos[i])
-			d, ok := geodesy.WGS84.Geodesic(pos[i-1], pos[i])
+			d, ok := e.Geodesic(pos[i-1], pos[i])
 			ellipsoid += d
 			known = known && ok
 		}
 	}
 	t.HasChainage = true
-	t.Chainages = "level distance on the ground from point to point, from latitude and longitude (WGS 84)"
+	t.Chainages = "level distance on the ground from point to point, from " + from
 	all := t.Points[len(t.Points)-1].Chainage
 	text := "chainage is the " + t.Chainages + ": " + metres(all, 1)
 	if known {

@@ -5,6 +5,7 @@ import (
 
 	"obvert/document"
 	"obvert/formats/gpx"
+	"obvert/survey/geodesy"
 )
 
 // GPX reads tracks and routes with heights. It is a [Reader]. Each track and route becomes a track of points; the segments of one are joined
@@ -78,7 +79,7 @@ func gpxTrack(g *document.Gather, r *Reading, name, kind string, t gpx.Track, o 
 		return
 	}
 	track := Track{Name: name, Points: points, HasGeographic: true, LevelKind: o.LevelKind, Noise: HandheldNoise}
-	said := chainEarth(&track)
+	said := chainEarth(&track, geodesy.WGS84, "latitude and longitude (WGS 84)")
 	length := points[len(points)-1].Chainage
 	if length > longestTrack {
 		g.Add(document.Fault{Line: t.Line, What: name + " is " + metres(length, 0) + " long", Understood: "longer than from pole to equator",
