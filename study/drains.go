@@ -152,10 +152,9 @@ func (s *solver) drainingIn(k int) *draining.Result {
 func (s *solver) leakOfAll() costing.Leak {
 	var leak costing.Leak
 	wet := map[string]bool{}
-	daily := s.someStand()
-	for i, k := range s.res.StandingCases {
+	for i := range s.res.StandingCases {
 		d := &s.res.Draining[i]
-		if s.l.Cases[k].Hours == 0 && (daily || i > 0) { // an extreme case stands for no day
+		if !s.daily(i) { // an extreme case stands for no day
 			continue
 		}
 		leak.Known = true
