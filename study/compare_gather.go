@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"obvert/bench"
 	"obvert/engine/costing"
 	"obvert/engine/draining"
 	"obvert/engine/refilling"
@@ -50,10 +51,10 @@ func (s *solver) comparedType(record int) ComparedType {
 	rec := &s.l.Rack[record]
 	t := ComparedType{Name: rec.Name, Record: record, SealingBound: rec.Sealing.Bound, LettingGoBound: rec.LettingGo.Bound, LeakCase: -1, DrainCase: -1}
 	if rec.Sealing.HasValue() {
-		t.Sealing, t.SealingExpanded = s.l.Site.Head(rec.Sealing.Mean), 2*s.l.Site.Head(rec.Sealing.Uncertainty)
+		t.Sealing, t.SealingExpanded = s.l.Site.Head(rec.Sealing.Mean), s.l.Site.Head(expanded(rec.Sealing))
 	}
 	if rec.LettingGo.HasValue() {
-		t.LettingGo, t.LettingGoExpanded = s.l.Site.Head(rec.LettingGo.Mean), 2*s.l.Site.Head(rec.LettingGo.Uncertainty)
+		t.LettingGo, t.LettingGoExpanded = s.l.Site.Head(rec.LettingGo.Mean), s.l.Site.Head(expanded(rec.LettingGo))
 	}
 	for k := range s.l.Cases {
 		t.Counts = append(t.Counts, statesOf(s.res.Sealing.Valves, k))
@@ -69,6 +70,31 @@ func (s *solver) comparedType(record int) ComparedType {
 	s.compareChance(&t)
 	s.compareFails(&t)
 	return t
+}
+
+// confidence is what an expanded uncertainty stands for: k is 2 for many degrees of freedom (JCGM 100:2008, G.6.6).
+const confidence = 0.9545
+
+// expanded is a threshold's expanded uncertainty, Pa.
+func expanded(t valve.Threshold) float64 {
+	return bench.CoverageFactor(confidence, t.Freedom) * t.Uncertainty
+}
+
+// expandedDifference is the expanded uncertainty of the difference of two thresholds that share no error, Pa, with the effective degrees of freedom of
+// Welch and Satterthwaite (JCGM 100:2008, G.4.1).
+func expandedDifference(a, b valve.Threshold) float64 {
+	u2 := a.Uncertainty*a.Uncertainty + b.Uncertainty*b.Uncertainty
+	sum := 0.0
+	for _, t := range []valve.Threshold{a, b} {
+		if t.Freedom > 0 {
+			sum += math.Pow(t.Uncertainty, 4) / t.Freedom
+		}
+	}
+	freedom := 0.0
+	if sum > 0 {
+		freedom = u2 * u2 / sum
+	}
+	return bench.CoverageFactor(confidence, freedom) * math.Sqrt(u2)
 }
 
 // compareDripping counts the valves that drip in some case.
@@ -152,18 +178,23 @@ func (s *solver) compareDraining(t *ComparedType) {
 		why := "followed for " + quantity.Duration(worst.StopTime) + ", it leaks still"
 		t.Lost, t.Drained, t.Stops = atLeast(worst.Lost, "m³", why), atLeast(worst.DrainedLength, "m", why), atLeast(worst.StopTime, "s", why)
 	}
-	for i := range s.res.Draining {
+	if name := s.unrated(); name != "" {
+		why := "whether " + name + " leaks is not known"
+		t.Lost, t.Drained, t.Stops = unknown("m³", why), unknown("m", why), unknown("s", why)
+	}
+}
+
+// unrated names a valve of which it is not known whether it leaks in a standing case; "" where there is none. Draining takes such a one as leaking, which is neither
+// the least nor what is known.
+func (s *solver) unrated() string {
+	for i, k := range s.res.StandingCases {
 		for j := range s.res.Draining[i].Valves {
-			if v := &s.res.Draining[i].Valves[j]; v.Start == draining.NoRecord {
-				why := "the leak at " + v.Name + " is not known"
-				t.Lost, t.Drained = atLeast(worst.Lost, "m³", why), atLeast(worst.DrainedLength, "m", why)
-				if t.Stops.Known {
-					t.Stops = atLeast(worst.StopTime, "s", why)
-				}
-				return
+			if v := &s.res.Draining[i].Valves[j]; v.Start == draining.NoRecord || s.res.Sealing.Valves[j].Cells[k].State == sealing.Unrated {
+				return v.Name
 			}
 		}
 	}
+	return ""
 }
 
 // compareRestart looks at the line's restarts: what the air slams that the leaks have let in.
@@ -198,6 +229,10 @@ func (s *solver) compareRestart(t *ComparedType) {
 		}
 		t.Trapped = known(max(r.Trapped, t.Trapped.Value), "kg")
 		s.largestStart(t, p, r)
+	}
+	if name := s.unrated(); name != "" && t.Slam.Known {
+		why := "what the leaks let in is not known: of " + name + " it is not known whether it leaks"
+		t.Slam, t.SlamAt, t.Share, t.Trapped, t.Start = unknown("m", why), "", unknown("1", why), unknown("kg", why), unknown("m³/s", why)
 	}
 }
 
@@ -237,17 +272,17 @@ func (s *solver) comparePits(t *ComparedType) {
 		return
 	}
 	wet, doubt := map[int]bool{}, ""
-	for i := range s.res.StandingCases {
+	for i, k := range s.res.StandingCases {
 		if !s.daily(i) {
 			continue
 		}
 		for j := range s.res.Draining[i].Valves {
 			v := &s.res.Draining[i].Valves[j]
-			if v.Pit.Standing > 0 {
+			switch unrated := s.res.Sealing.Valves[j].Cells[k].State == sealing.Unrated; {
+			case v.Pit.Standing > 0 && !unrated:
 				wet[j] = true
-			}
-			if v.Start == draining.NoRecord && doubt == "" {
-				doubt = "the leak at " + v.Name + " is not known"
+			case (v.Start == draining.NoRecord || unrated) && doubt == "":
+				doubt = "whether " + v.Name + " leaks is not known"
 			}
 		}
 	}
@@ -297,6 +332,8 @@ func (s *solver) compareMoney(t *ComparedType, rec *valve.Record) {
 	accept := s.accepted()
 	why := s.dripsUnknown()
 	switch {
+	case why != "":
+		t.Refill, t.Water, t.Callouts, t.Yearly, t.Running = unknown("kWh", why), unknown("m³", why), unknown("1", why), unknown(cur, why), unknown(cur, why)
 	case accept != nil:
 		y := &accept.Year
 		t.Refill, t.Water, t.Callouts = known(max(y.MoreEnergy, 0), "kWh"), known(y.Water, "m³"), known(y.Callouts, "1")
@@ -308,15 +345,6 @@ func (s *solver) compareMoney(t *ComparedType, rec *valve.Record) {
 				t.Yearly, t.Running = atLeast(y.Cost, cur, lacks), atLeast(y.Cost*costing.PresentFactor(s.l.Prices.DiscountRate, s.l.Prices.Years), cur, lacks)
 			}
 		}
-		if why != "" {
-			for _, m := range []*Measure{&t.Refill, &t.Water, &t.Callouts, &t.Yearly, &t.Running} {
-				if m.Known {
-					*m = atLeast(m.Value, m.Unit, why)
-				}
-			}
-		}
-	case why != "":
-		t.Refill, t.Water, t.Callouts, t.Yearly, t.Running = unknown("kWh", why), unknown("m³", why), unknown("1", why), unknown(cur, why), unknown(cur, why)
 	}
 	t.Whole = t.Running
 	switch {

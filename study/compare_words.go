@@ -12,7 +12,7 @@ import (
 
 // pairs says of every two types whether they can be told apart. At one place the errors of datum, water level, roughness and seat are the same for both and cancel:
 // what is left is the bench's, of each type by itself. Two types are told apart where their sealing heads, or their letting-go heads, differ by more than the expanded
-// uncertainty of the difference, 2·√(u_a² + u_b²) (JCGM 100:2008, 5.1.2 and 6.2.1).
+// uncertainty of the difference, k·√(u_a² + u_b²) with a confidence of 95 % (JCGM 100:2008, 5.1.2, 6.2.1 and G.4.1).
 func (c *Comparison) pairs() {
 	for a := range c.Types {
 		for b := a + 1; b < len(c.Types); b++ {
@@ -21,7 +21,7 @@ func (c *Comparison) pairs() {
 			if y.Sealing < x.Sealing || y.Sealing == x.Sealing && y.Name < x.Name {
 				x, y = y, x
 			}
-			p.tell(x, y)
+			c.tell(&p, x, y)
 			c.Pairs = append(c.Pairs, p)
 		}
 	}
@@ -41,7 +41,9 @@ func (c *Comparison) same(a, b int) bool {
 }
 
 // tell judges two types, x the one with the lower sealing head.
-func (p *ComparedPair) tell(x, y *ComparedType) {
+func (c *Comparison) tell(p *ComparedPair, x, y *ComparedType) {
+	site, rack := c.results[0].Line.Site, c.results[0].Line.Rack
+	a, b := &rack[x.Record], &rack[y.Record]
 	who := x.Name + " and " + y.Name
 	on := " On this line they do the same: every valve is in the same state in every case."
 	if !p.Same {
@@ -52,12 +54,12 @@ func (p *ComparedPair) tell(x, y *ComparedType) {
 		return
 	}
 	d := y.Sealing - x.Sealing
-	u := math.Hypot(x.SealingExpanded, y.SealingExpanded)
+	u := site.Head(expandedDifference(a.Sealing, b.Sealing))
 	switch {
 	case x.SealingBound == valve.Measured && y.SealingBound == valve.Measured:
 		p.Difference, p.Expanded = d, u
 		if p.Apart = d > u; p.Apart {
-			p.Text = fmt.Sprintf("%s can be told apart: %s shuts at %s less, ± %s (k = 2).%s", who, x.Name, m2(d), m3(u), on)
+			p.Text = fmt.Sprintf("%s can be told apart: %s shuts at %s less, ± %s (95 %%).%s", who, x.Name, m2(d), m3(u), on)
 			return
 		}
 	case y.SealingBound == valve.MoreThan && x.SealingBound == valve.Measured, x.SealingBound == valve.LessThan && y.SealingBound == valve.Measured,
@@ -71,13 +73,13 @@ func (p *ComparedPair) tell(x, y *ComparedType) {
 		return
 	}
 	if x.LettingGoBound == valve.Measured && y.LettingGoBound == valve.Measured {
-		if g, v := math.Abs(y.LettingGo-x.LettingGo), math.Hypot(x.LettingGoExpanded, y.LettingGoExpanded); g > v {
+		if g, v := math.Abs(y.LettingGo-x.LettingGo), site.Head(expandedDifference(a.LettingGo, b.LettingGo)); g > v {
 			p.Apart = true
-			p.Text = fmt.Sprintf("%s can be told apart by their letting-go heads alone: they differ by %s, ± %s (k = 2).%s", who, m2(g), m3(v), on)
+			p.Text = fmt.Sprintf("%s can be told apart by their letting-go heads alone: they differ by %s, ± %s (95 %%).%s", who, m2(g), m3(v), on)
 			return
 		}
 	}
-	p.Text = fmt.Sprintf("%s cannot be told apart: their sealing heads differ by %s, and that is uncertain by ± %s (k = 2).%s", who, m3(d), m3(u), on)
+	p.Text = fmt.Sprintf("%s cannot be told apart: their sealing heads differ by %s, and that is uncertain by ± %s (95 %%).%s", who, m3(d), m3(u), on)
 }
 
 func m3(v float64) string { return quantity.Format(v, "m", 3) }
@@ -99,8 +101,8 @@ var contests = []struct {
 	shown func(c *Comparison, v float64) string
 }{
 	{"fewest valves that drip", func(t *ComparedType) Measure { return t.Dripping }, func(_ *Comparison, v float64) string { return none(v, quantity.Number(v, 0)) }},
-	{"least leak at rest", func(t *ComparedType) Measure { return t.Leak }, func(_ *Comparison, v float64) string { return none(v, quantity.Format(v, "L/h", 1)) }},
-	{"shortest drained length", func(t *ComparedType) Measure { return t.Drained }, func(_ *Comparison, v float64) string { return none(v, quantity.Format(v, "m", 0)) }},
+	{"least leak at rest", func(t *ComparedType) Measure { return t.Leak }, func(_ *Comparison, v float64) string { return none(v, perHour(v)) }},
+	{"shortest drained length", func(t *ComparedType) Measure { return t.Drained }, func(_ *Comparison, v float64) string { return none(v, metres(v)) }},
 	{"smallest slam at restart", func(t *ComparedType) Measure { return t.Slam }, func(_ *Comparison, v float64) string { return none(v, quantity.Format(v, "m", 1)) }},
 	{"fewest pit days", func(t *ComparedType) Measure { return t.PitDays }, func(_ *Comparison, v float64) string { return none(v, quantity.Number(v, 0)+" a year") }},
 	{"fewest places short of air", airShort, func(_ *Comparison, v float64) string { return none(v, quantity.Number(v, 0)) }},
@@ -108,6 +110,17 @@ var contests = []struct {
 	{"lowest price of a valve", func(t *ComparedType) Measure { return t.Price }, func(c *Comparison, v float64) string { return c.money(v) }},
 	{"lowest whole-life cost", func(t *ComparedType) Measure { return t.Whole }, func(c *Comparison, v float64) string { return c.money(v) }},
 }
+
+// perHour is a leak in litres an hour, with three figures at most.
+func perHour(v float64) string {
+	const perHour = 3600e3
+	if v*perHour >= 99.95 {
+		return quantity.Grouped(v*perHour) + "\u00a0L/h"
+	}
+	return quantity.Format(v, "L/h", 1)
+}
+
+func metres(v float64) string { return quantity.Grouped(v) + "\u00a0m" }
 
 func none(v float64, s string) string {
 	if v == 0 {
@@ -227,18 +240,21 @@ func (c *Comparison) answerTight() Sentence {
 			continue
 		}
 		text := fmt.Sprintf("%s drips at %.0f", t.Name, t.Dripping.Value)
+		if len(others) > 0 {
+			text = fmt.Sprintf("%s at %.0f", t.Name, t.Dripping.Value)
+		}
 		if t.Dripping.Least {
 			if text += " or more"; t.Dripping.Value == 0 {
-				text = "of " + t.Name + " it is not known"
+				text = "with " + t.Name + " it is not known of any"
 			}
 		}
 		others = append(others, text)
 	}
 	n := fmt.Sprintf("the %d air valves", len(c.Places))
-	if len(c.Places) == 1 {
-		n = "the air valve"
+	if len(c.Places) == 1 && len(tight) < len(c.Types) {
+		return c.answerOne(tight)
 	}
-	rest := sentence(strings.Join(others, ", "))
+	rest := strings.Join(others, ", ") + "."
 	switch len(tight) {
 	case 0:
 		return Sentence{State: "drips", Lead: "With none of them is every valve held shut:", Rest: fmt.Sprintf("of %s %s.", n, strings.Join(others, ", "))}
@@ -249,15 +265,31 @@ func (c *Comparison) answerTight() Sentence {
 	if len(tight) == 1 {
 		verb = "drips"
 	}
-	return Sentence{State: "tight", Lead: fmt.Sprintf("%s %s nowhere.", c.names(tight), verb), Rest: fmt.Sprintf("Of %s %s", n, lowerFirst(rest))}
+	return Sentence{State: "tight", Lead: fmt.Sprintf("%s %s nowhere.", c.names(tight), verb), Rest: fmt.Sprintf("Of %s %s", n, rest)}
 }
 
-// lowerFirst leaves a name's capital alone: what follows "Of the 7 air valves" begins with a name or with a small word.
-func lowerFirst(s string) string {
-	if rest, ok := strings.CutPrefix(s, "Of "); ok {
-		return "of " + rest
+// answerOne answers for a line with one valve, that not every type keeps from dripping.
+func (c *Comparison) answerOne(tight []int) Sentence {
+	verb := func(of []int, one, many string) string {
+		if len(of) == 1 {
+			return c.names(of) + " " + one
+		}
+		return c.names(of) + " " + many
 	}
-	return s
+	drips := c.where(func(t *ComparedType) bool { return t.Dripping.Value > 0 })
+	doubt := c.where(func(t *ComparedType) bool { return !t.Dripping.Known && t.Dripping.Value == 0 })
+	var parts []string
+	if len(drips) > 0 {
+		parts = append(parts, verb(drips, "drips", "drip"))
+	}
+	if len(doubt) > 0 {
+		parts = append(parts, "of "+c.names(doubt)+" it is not known")
+	}
+	rest := strings.Join(parts, ", ") + "."
+	if len(tight) == 0 {
+		return Sentence{State: "drips", Lead: "With none of them is the valve known to be held shut:", Rest: rest}
+	}
+	return Sentence{State: "tight", Lead: verb(tight, "does", "do") + " not drip.", Rest: upper(rest)}
 }
 
 func (c *Comparison) answerLeak() Sentence {
@@ -282,12 +314,14 @@ func (c *Comparison) answerLeak() Sentence {
 	if t.Leak.Least {
 		more = " or more"
 	}
-	s := Sentence{State: "drips", Lead: fmt.Sprintf("%s leaks most at rest, %s%s;", t.Name, quantity.Format(t.Leak.Value, "L/h", 1), more)}
+	s := Sentence{State: "drips", Lead: fmt.Sprintf("%s leaks most at rest, %s%s;", t.Name, perHour(t.Leak.Value), more)}
 	switch {
 	case t.Drained.Value >= 1 && t.Stops.Known:
-		s.Rest = fmt.Sprintf("left alone, %s of pipe hold air after %s", quantity.Format(t.Drained.Value, "m", 0), quantity.Duration(t.Stops.Value))
+		s.Rest = fmt.Sprintf("left alone, %s of pipe hold air after %s", metres(t.Drained.Value), quantity.Duration(t.Stops.Value))
+	case !t.Drained.Known && !t.Drained.Least:
+		s.Rest = "what that drains is not known"
 	case t.Drained.Value >= 1:
-		s.Rest = fmt.Sprintf("left alone, %s of pipe come to hold air", quantity.Format(t.Drained.Value, "m", 0))
+		s.Rest = fmt.Sprintf("left alone, %s of pipe come to hold air", metres(t.Drained.Value))
 	default:
 		s.Rest = "no pipe that was full comes to hold air"
 	}

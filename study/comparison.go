@@ -51,7 +51,7 @@ type ComparedType struct {
 
 	SealingBound, LettingGoBound valve.Bound
 	Sealing                      float64 `unit:"m"` // in the line's water, at the seat
-	SealingExpanded              float64 `unit:"m"` // expanded uncertainty of the mean, k = 2
+	SealingExpanded              float64 `unit:"m"` // expanded uncertainty of the mean (95 %)
 	LettingGo                    float64 `unit:"m"`
 	LettingGoExpanded            float64 `unit:"m"`
 
@@ -154,7 +154,7 @@ type ComparedPlace struct {
 type ComparedPair struct {
 	A, B  int // indices into Types
 	Apart bool
-	// Difference of the sealing heads and the expanded uncertainty of that difference (k = 2), both 0 where one of them is only bounded.
+	// Difference of the sealing heads and the expanded uncertainty of that difference (95 %), both 0 where one of them is only bounded.
 	Difference float64 `unit:"m"`
 	Expanded   float64 `unit:"m"`
 	Same       bool    // every valve is in the same state in every case

@@ -199,7 +199,7 @@ func TestCompareNamesTheNearest(t *testing.T) {
 		t.Errorf("got %v", err)
 	}
 	both, err := Compare(context.Background(), src, []string{"Low", "High"}, Options{})
-	if err != nil || both[0].Failed() || !both[1].Failed() {
+	if err != nil || both.Results()[0].Failed() || !both.Results()[1].Failed() {
 		t.Errorf("got %v, %v", both, err)
 	}
 }
