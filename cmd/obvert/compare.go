@@ -71,6 +71,9 @@ func (f *compareFlags) run(ctx context.Context, c *console, path string, names [
 		return err
 	}
 	records, err := onRack(src.Line.Rack, names)
+	if err == nil {
+		err = howMany(records, len(names) > 0).Err()
+	}
 	if err != nil {
 		return err
 	}
@@ -131,7 +134,7 @@ func onRack(rack []valve.Record, names []string) ([]string, error) {
 		return nil, document.Faults{{What: "there is no valve on the rack", Hint: "put records into the line's folder rack, or name a folder of them with --rack"}}
 	}
 	if len(names) == 0 {
-		return known, howMany(known, false).Err()
+		return known, nil
 	}
 	var faults document.Faults
 	seen := map[string]bool{}
@@ -146,9 +149,6 @@ func onRack(rack []valve.Record, names []string) ([]string, error) {
 			seen[found] = true
 			out = append(out, found)
 		}
-	}
-	if len(faults) == 0 {
-		faults = howMany(out, true)
 	}
 	return out, faults.Err()
 }
