@@ -29,14 +29,14 @@ type drawn struct {
 	height float64 // metres per drawing unit upwards
 	asked  bool    // a plan was found whose unit is not known
 	scales *scaleFinder
-	ground []section // ground lines of drawn sections
+	ground []drawnSection // ground lines of drawn sections
 	wants  []string  // sections whose scales are not known
-	found  []section
+	found  []drawnSection
 	closed map[string]int
 }
 
-// section is a chain that may be a long section drawn to scale.
-type section struct {
+// drawnSection is a chain that may be a long section drawn to scale.
+type drawnSection struct {
 	chain dxf.Chain
 	scale sectionScale
 	kind  *line.LevelKind
@@ -292,7 +292,7 @@ func (d *drawn) flat(c dxf.Chain) {
 	if sign < 0 {
 		slices.Reverse(c.Points)
 	}
-	s := section{chain: c, kind: d.levelKind(c.Layer)}
+	s := drawnSection{chain: c, kind: d.levelKind(c.Layer)}
 	var ok bool
 	if s.scale, ok = d.scales.of(c); !ok {
 		if named || layerWorth(c.Layer) > 0 || n > 4 {
