@@ -30,7 +30,7 @@ type drawn struct {
 	asked  bool    // a plan was found whose unit is not known
 	scales *scaleFinder
 	ground []drawnSection // ground lines of drawn sections
-	wants  []string  // sections whose scales are not known
+	wants  []string       // sections whose scales are not known
 	found  []drawnSection
 	closed map[string]int
 }
