@@ -15,6 +15,7 @@ import (
 // findSealing has a finding for every valve and state that somebody must know of, and one for all that hold.
 func (s *solver) findSealing() {
 	var hold []string
+	var dry []dryValve
 	least, leastAt := math.Inf(1), -1
 	for i := range s.res.Sealing.Valves {
 		v := &s.res.Sealing.Valves[i]
@@ -53,7 +54,12 @@ func (s *solver) findSealing() {
 		if len(over) > 0 {
 			s.overRating(i, over)
 		}
-		s.dryOrOpen(i, by)
+		if open := by[sealing.Open]; len(open) > 0 {
+			s.open(i, open)
+		}
+		if empty := by[sealing.Empty]; len(empty) > 0 {
+			dry = append(dry, dryValve{i, empty})
+		}
 		if len(by[sealing.Tight]) == len(v.Cells) && len(doubtful) == 0 {
 			hold = append(hold, v.Name)
 			for k := range v.Cells {
@@ -63,6 +69,7 @@ func (s *solver) findSealing() {
 			}
 		}
 	}
+	s.dryTogether(dry)
 	if len(hold) > 0 {
 		f := Finding{ID: "sealing.holds", Severity: Holds, State: "tight", Run: -1, Title: fmt.Sprintf("%s held shut in every case", countValves(len(hold))),
 			Text: "Tight throughout: " + strings.Join(hold, ", ") + "."}
@@ -261,35 +268,63 @@ func (s *solver) overRating(i int, cases []int) {
 		Need: Figure{m2(rated), rated, "m"}, NeedText: "rated " + m2(rated), Source: "the record of " + s.typeName(v.Record), Text: "Its body and float are not made for this pressure.", Cures: []string{"Choose a type rated for it."}, Cautions: []string{cautionPressure}})
 }
 
-// dryOrOpen tells of a valve at which air stands.
-func (s *solver) dryOrOpen(i int, by map[sealing.State][]int) {
+// open tells of a valve at which air stands while it could let water out.
+func (s *solver) open(i int, open []int) {
 	v := &s.res.Sealing.Valves[i]
-	open, empty := by[sealing.Open], by[sealing.Empty]
-	if len(open) > 0 {
-		lost, length := 0.0, 0.0
-		for _, k := range open {
-			for _, sl := range s.res.Grades[k].Slack {
-				if sl.Run == v.Run && math.Abs(sl.From-v.Chainage) < 1 {
-					lost, length = max(lost, sl.HeadLost), max(length, math.Abs(sl.To-sl.From))
-				}
+	lost, length := 0.0, 0.0
+	for _, k := range open {
+		for _, sl := range s.res.Grades[k].Slack {
+			if sl.Run == v.Run && math.Abs(sl.From-v.Chainage) < 1 {
+				lost, length = max(lost, sl.HeadLost), max(length, math.Abs(sl.To-sl.From))
 			}
 		}
-		f := Finding{ID: "sealing.open", Severity: Notable, State: "open", Title: fmt.Sprintf("Valve %s stays open%s", v.Name, s.when(open)), Have: Figure{m2(0), 0, "m"}, HaveLabel: "at the seat", Cautions: []string{cautionVacuum}}
-		if slices.ContainsFunc(open, func(k int) bool { return flowing(&s.l.Cases[k]) }) {
-			f.Text = "Air stands at it while the line flows: it is open, not leaking. "
-			if length > 0 {
-				f.Text += fmt.Sprintf("The pipe runs part full over %s beyond it and %s of head are lost there. ", quantity.Format(length, "m", 0), m2(lost))
-			}
-			f.Cures = s.holdOpen(v)
-		} else {
-			f.Text = "At rest the water's surface stands in the pipe below its seat: it is open, not leaking."
-			f.Cautions = []string{cautionStart}
-		}
-		s.add(i, open, f)
 	}
-	if len(empty) > 0 {
-		s.add(i, empty, Finding{ID: "sealing.empty", Severity: Notable, State: "empty", Title: fmt.Sprintf("Valve %s stands empty%s", v.Name, s.when(empty)), Have: Figure{m2(0), 0, "m"}, HaveLabel: "of water at the seat",
-			Text: "No water reaches it when the line rests: nothing drips, but the pipe beside it is full of air and every start has to drive that out.", Cautions: []string{cautionStart}})
+	f := Finding{ID: "sealing.open", Severity: Notable, State: "open", Title: fmt.Sprintf("Valve %s stays open%s", v.Name, s.when(open)), Have: Figure{m2(0), 0, "m"}, HaveLabel: "at the seat", Cautions: []string{cautionVacuum}}
+	if slices.ContainsFunc(open, func(k int) bool { return flowing(&s.l.Cases[k]) }) {
+		f.Text = "Air stands at it while the line flows: it is open, not leaking. "
+		if length > 0 {
+			f.Text += fmt.Sprintf("The pipe runs part full over %s beyond it and %s of head are lost there. ", quantity.Format(length, "m", 0), m2(lost))
+		}
+		f.Cures = s.holdOpen(v)
+	} else {
+		f.Text = "At rest the water's surface stands in the pipe below its seat: it is open, not leaking."
+		f.Cautions = []string{cautionStart}
+	}
+	s.add(i, open, f)
+}
+
+// dryValve is a valve that no water reaches in some cases.
+type dryValve struct {
+	valve int
+	cases []int
+}
+
+// dryTogether tells of the valves of one run that stand empty in the same cases.
+func (s *solver) dryTogether(dry []dryValve) {
+	for len(dry) > 0 {
+		run := func(d dryValve) int { return s.res.Sealing.Valves[d.valve].Run }
+		var all, rest []dryValve
+		for _, d := range dry {
+			if run(d) == run(dry[0]) && slices.Equal(d.cases, dry[0].cases) {
+				all = append(all, d)
+			} else {
+				rest = append(rest, d)
+			}
+		}
+		dry = rest
+		first := all[0]
+		v := &s.res.Sealing.Valves[first.valve]
+		f := Finding{ID: "sealing.empty", Severity: Notable, State: "empty", Title: fmt.Sprintf("Valve %s stands empty%s", v.Name, s.when(first.cases)), Have: Figure{m2(0), 0, "m"}, HaveLabel: "of water at the seat",
+			Text: "No water reaches it when the line rests: nothing drips, but the pipe beside it is full of air and every start has to drive that out.", Cautions: []string{cautionStart}}
+		if len(all) > 1 {
+			var names []string
+			for _, d := range all {
+				names = append(names, s.res.Sealing.Valves[d.valve].Name)
+			}
+			f.Title = fmt.Sprintf("%d valves stand empty%s", len(all), s.when(first.cases))
+			f.Text = "No water reaches " + strings.Join(names, ", ") + " when the line rests: nothing drips, but the pipe beside them is full of air and every start has to drive that out."
+		}
+		s.add(first.valve, first.cases, f)
 	}
 }
 

@@ -4,16 +4,19 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"obvert/engine/siting"
 	"obvert/quantity"
 )
 
-// findSiting tells what is missing, displaced or superfluous. Places that only spacing or a slight change of slope asks for are told together, run by run.
+// findSiting tells what is missing, displaced or superfluous. Places that only spacing, a slight change of slope or a valve that can be shut asks
+// for are told together, run by run; those at the end of a slack section apart, for they weigh more.
 func (s *solver) findSiting() {
 	type group struct {
-		run int
-		id  string
+		run   int
+		slack bool
 	}
 	places := map[group][]siting.Candidate{}
 	var order []group
@@ -21,7 +24,7 @@ func (s *solver) findSiting() {
 		switch {
 		case c.Verdict == siting.Placed || len(c.Reasons) == 0:
 		case c.Verdict == siting.Missing && !essential(c.Reasons):
-			g := group{c.Run, c.Reasons[0].ID}
+			g := group{c.Run, c.Reasons[0].ID == slackEnd}
 			if len(places[g]) == 0 {
 				order = append(order, g)
 			}
@@ -61,38 +64,61 @@ func (s *solver) candidate(c siting.Candidate) {
 	s.res.Findings = append(s.res.Findings, f)
 }
 
-// candidates tells places of one run and one reason in one finding.
+// slackEnd is the reason of a place where a part-full length is full again: air gathers there, and it moves with the case.
+const slackEnd = "slack-end"
+
+// candidates tells places of one run in one finding: by reason, the places it names and the words of its first.
 func (s *solver) candidates(all []siting.Candidate) {
-	var at []string
-	for i, c := range all {
-		if i == mostNamed {
-			at = append(at, fmt.Sprintf("and %d more", len(all)-i))
-			break
+	var reasons []siting.Reason
+	at := map[string][]string{}
+	for _, c := range all {
+		r := c.Reasons[0]
+		if len(at[r.ID]) == 0 {
+			reasons = append(reasons, r)
 		}
-		at = append(at, ch(c.Chainage))
+		at[r.ID] = append(at[r.ID], ch(c.Chainage))
 	}
 	c := all[0]
-	r := c.Reasons[0]
-	title := fmt.Sprintf("An air valve is wanted at %s on %s", at[0], s.l.Runs[c.Run].Name)
-	if len(all) > 1 {
-		title = fmt.Sprintf("Air valves are wanted at %d places on %s", len(all), s.l.Runs[c.Run].Name)
+	f := Finding{ID: "siting.wanted", Severity: Notable, Run: c.Run, Chainage: c.Chainage, Source: reasons[0].Source,
+		Cures: []string{placeThem(len(all)) + ", or set the practice's threshold otherwise and say why: sources differ by a factor of two, and every valve wants a pit."}}
+	if reasons[0].ID == slackEnd {
+		f.ID, f.Severity = "siting.wanted.slack-end", Doubtful
 	}
-	severity := Notable
-	if r.ID == "slack-end" {
-		severity = Doubtful // air gathers there, at a place that moves with the case
-	}
-	text := "At " + strings.Join(at, ", ") + ". The first: " + sentence(r.Text)
+	name := s.l.Runs[c.Run].Name
 	if len(all) == 1 {
-		text = sentence(r.Text)
+		f.Title, f.Text = fmt.Sprintf("An air valve is wanted at %s on %s", ch(c.Chainage), name), sentence(reasons[0].Text)
+		s.res.Findings = append(s.res.Findings, f)
+		return
 	}
-	s.res.Findings = append(s.res.Findings, Finding{ID: "siting.wanted." + r.ID, Severity: severity, Run: c.Run, Chainage: c.Chainage, Title: title,
-		Text: text, Source: r.Source,
-		Cures: []string{placeThem(len(all)) + ", or set the practice's threshold otherwise and say why: sources differ by a factor of two, and every valve wants a pit."}})
+	f.Title = fmt.Sprintf("Air valves are wanted at %d places on %s", len(all), name)
+	var told, sources []string
+	for _, r := range reasons {
+		places := at[r.ID]
+		if len(places) > mostNamed {
+			places = append(slices.Clone(places[:mostNamed]), fmt.Sprintf("%d more", len(places)-mostNamed))
+		}
+		where := places[0]
+		if len(places) > 1 {
+			where += " (likewise " + strings.Join(places[1:], ", ") + ")"
+		}
+		told = append(told, "At "+where+": "+lower(sentence(r.Text)))
+		if r.Source != "" && !slices.Contains(sources, r.Source) {
+			sources = append(sources, r.Source)
+		}
+	}
+	f.Text, f.Source = strings.Join(told, " "), strings.Join(sources, "; ")
+	s.res.Findings = append(s.res.Findings, f)
 }
 
 // essential tells the reasons that no practice leaves out from those that judgement may: high points and ends of slack sections.
 func essential(reasons []siting.Reason) bool {
 	return slices.ContainsFunc(reasons, func(r siting.Reason) bool { return strings.Contains(r.ID, "high-point") })
+}
+
+// lower sets the first letter of a sentence small, to stand after a colon.
+func lower(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToLower(r)) + s[n:]
 }
 
 func placeThem(n int) string {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"obvert/line"
 	"obvert/quantity"
@@ -239,7 +240,7 @@ func (s *solver) spare(r, v int) Spare {
 		if d := math.Abs(p.chainage - valve.Chainage); d < away {
 			away = d
 			out.Text = fmt.Sprintf("no reason of the practice asks for a valve here; the nearest place that one asks for is %s m away at %s (%s)",
-				quantity.Number(d, 0), quantity.FormatChainage(p.chainage), p.reasons[0].ID)
+				quantity.Number(d, 0), quantity.FormatChainage(p.chainage), strings.ReplaceAll(p.reasons[0].ID, "-", " "))
 		}
 	}
 	return out
