@@ -37,7 +37,7 @@ func checkCommand(c *console) *cobra.Command {
 		Short: "Read a line and tell every fault, warning and remark",
 		Long: `Check reads a line's folder, its profiles, its rack and its bench runs, and
 tells every fault at once with file, line and key. Nothing is reckoned, nothing
-is written. obvert explain tells what the name of a warning or remark means.`,
+is written. obvert explain says more of each warning, remark and assumption.`,
 		Example: `  obvert check demo/ridge
   obvert check mylines/north --rack myrack`,
 		Args: exactly("LINE, the line's folder,"),
@@ -84,7 +84,8 @@ func studyCommand(c *console) *cobra.Command {
 		Long: `Study works a line through: grade line and pools of every operating case, where
 air valves are wanted, whether each is held drip-tight, what leaks where one is
 not, and what sealing head costs. It prints the answer, a table of valve and
-case, and the findings, worst first.
+case, and the findings, worst first; obvert explain says more of each by its id,
+such as sealing.drips.
 
 With --out the report (` + reportName + `), the same content for machines
 (` + resultName + `) and the schedule of valves (` + scheduleName + `) are written there, each

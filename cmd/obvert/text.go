@@ -62,7 +62,7 @@ func (c *console) assumed(all []line.Assumption) {
 		if a.Where != "" {
 			text = a.Where + ": " + text
 		}
-		c.line("  ", wrap(text, c.width-2, 4))
+		c.line("  ", wrap(text+" "+c.paint(faint, "("+a.ID+")"), c.width-2, 4))
 	}
 }
 
@@ -218,7 +218,7 @@ func (c *console) finding(r *study.Result, f *study.Finding, told map[string]boo
 	}
 	c.line()
 	c.labelled(look, f.Severity.String(), f.Title)
-	c.labelled("", "", where(r, f))
+	c.labelled("", "", where(r, f)+" · "+c.paint(faint, f.ID))
 	if f.Have.Text != "" {
 		text := f.Have.Text
 		if f.HaveLabel != "" {

@@ -103,7 +103,7 @@ func thresholds(pages []Page) {
 		unit string
 		with int // decimals
 	}{
-		{"spacing", p.Spacing, "m", 0}, {"high_point_prominence", p.HighPointProminence, "m", 2}, {"slope_change", p.SlopeChange, "%", 1},
+		{"spacing", p.Spacing, "m", 0}, {"high_point", p.HighPointProminence, "m", 2}, {"slope_change", p.SlopeChange, "%", 1},
 		{"flat", p.Flat, "1:n", 0}, {"displaced", p.Displaced, "m", 0}, {"drips", p.Drips, "%", 0}, {"filling_velocity", p.FillingVelocity, "m/s", 2},
 		{"admit_differential", p.AdmitDifferential, "kPa", 1}, {"vent_differential", p.VentDifferential, "kPa", 1},
 		{"collapse_factor", p.CollapseFactor, "1", 1}, {"slam", p.Slam, "m", 0}, {"released_air", p.ReleasedAir, "%", 0},
