@@ -121,14 +121,15 @@ func thresholds(pages []Page) {
 // Pages lists all pages, by group.
 func Pages() []Page { return slices.Clone(all) }
 
-// Find returns the page of an id, capitals or not.
+// Find returns the page of an id, capitals or not. A reason for an air valve is found by its own name too: long-run.
 func Find(id string) (Page, bool) {
 	id = strings.ToLower(strings.TrimSpace(id))
-	i := slices.IndexFunc(all, func(p Page) bool { return p.ID == id })
-	if i < 0 {
-		return Page{}, false
+	for _, full := range []string{id, "siting." + id} {
+		if i := slices.IndexFunc(all, func(p Page) bool { return p.ID == full }); i >= 0 {
+			return all[i], true
+		}
 	}
-	return all[i], true
+	return Page{}, false
 }
 
 // Near returns pages for a word that is no id: those whose id has it as a part, else the one whose id is nearest.

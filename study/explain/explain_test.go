@@ -56,7 +56,7 @@ func emitted(t *testing.T) map[string]string {
 					if s := text(n); form.MatchString(s) && !fileName(s) {
 						out[s] = set.Position(n.Pos()).String()
 					}
-				case *ast.KeyValueExpr: // a reason in siting becomes the end of a finding's id
+				case *ast.KeyValueExpr: // a reason of siting has its page under siting
 					if k, ok := n.Key.(*ast.Ident); ok && inSiting && k.Name == "ID" {
 						reason(out, set, n.Value)
 					}
@@ -90,7 +90,7 @@ func text(e ast.Expr) string {
 
 func reason(out map[string]string, set *token.FileSet, e ast.Expr) {
 	if s := text(e); s != "" && !strings.Contains(s, ".") {
-		out["siting.wanted."+s] = set.Position(e.Pos()).String()
+		out["siting."+s] = set.Position(e.Pos()).String()
 	}
 }
 
