@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"obvert/document"
 	"obvert/quantity"
@@ -236,4 +239,16 @@ func tellReturn(g *document.Gather, name string, t Track) {
 		g.Warn("survey.returns", last.Where, name+" ends "+metres(d, 0)+" from where it began", "after "+metres(last.Chainage, 0),
 			"if it was walked there and back, cut it at the far end: each high point stands in it twice")
 	}
+}
+
+// sentences makes sentences of what was noted in clauses.
+func sentences(all []string) []string {
+	for i, s := range all {
+		first, n := utf8.DecodeRuneInString(s)
+		if word, _, _ := strings.Cut(s, " "); strings.ToLower(word) == word { // a name keeps its letters
+			s = string(unicode.ToUpper(first)) + s[n:]
+		}
+		all[i] = strings.TrimSuffix(s, ".") + "."
+	}
+	return all
 }

@@ -60,6 +60,7 @@ func GeoJSON(file string, data []byte, o Options) (Reading, document.Faults) {
 	left(f.Empty, "feature", "features", " without a geometry")
 	left(f.Odd, "object", "objects", " of a type that is not known")
 	j.tellZero()
+	r.Took, r.Left = sentences(r.Took), sentences(r.Left)
 	return r, g.All()
 }
 
@@ -129,7 +130,7 @@ func (j *jsonReader) understand(all []chain) bool {
 		}
 		if j.o.PlanUnit == "" {
 			j.g.Add(document.Fault{Key: "crs", What: "a grid that is not known here", Understood: quantity.Quote(document.Shown(j.crs, 60)),
-				Hint: "send the line in longitude and latitude, as RFC 7946 asks, or say the unit of its plane coordinates: they are then taken for lengths on the ground"})
+				Hint: "send the line in longitude and latitude, as RFC 7946 asks, or say --plan-unit m: its plane coordinates are then taken for lengths on the ground"})
 			return false
 		}
 	}

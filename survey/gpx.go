@@ -45,6 +45,7 @@ func GPX(file string, data []byte, o Options) (Reading, document.Faults) {
 	if g.Fatal {
 		return Reading{}, g.All()
 	}
+	r.Took, r.Left = sentences(r.Took), sentences(r.Left)
 	return r, g.All()
 }
 

@@ -446,6 +446,24 @@ func (r *Reader) Content() ([]byte, error) {
 	}
 }
 
+// Each calls visit for every element right within the one that has begun, up to its end; visit takes the element up to its own end, by
+// Each, Content or Skip.
+func (r *Reader) Each(visit func() error) error {
+	for {
+		k, err := r.Next()
+		switch {
+		case err != nil:
+			return err
+		case k == EndOf, k == EndFile:
+			return nil
+		case k == Begin:
+			if err := visit(); err != nil {
+				return err
+			}
+		}
+	}
+}
+
 // Skip passes over the element that has begun, up to its end.
 func (r *Reader) Skip() error {
 	depth := r.Depth()
@@ -456,6 +474,16 @@ func (r *Reader) Skip() error {
 		}
 		if k == EndOf && r.Depth() < depth {
 			return nil
+		}
+	}
+}
+
+// Finish reads on to the end of the file, to see that it is whole.
+func (r *Reader) Finish() error {
+	for {
+		k, err := r.Next()
+		if err != nil || k == EndFile {
+			return err
 		}
 	}
 }

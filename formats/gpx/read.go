@@ -53,7 +53,6 @@ type reader struct {
 	faults document.Gather
 	file   File
 	points int
-	bad    int
 }
 
 // Read reads a file. All faults come in one pass, as far as it is well formed; where one is a fault proper, nothing of the file may
@@ -91,7 +90,7 @@ func (r *reader) read(data []byte) (err error) {
 	default:
 		r.faults.Remark("gpx.version", r.x.Line(), "a version that is not known", "version "+quoted(r.file.Version)+", read as 1.1", "")
 	}
-	return r.each(func() error {
+	err = r.x.Each(func() error {
 		switch {
 		case r.x.Is("wpt"):
 			r.file.Waypoints++
@@ -101,6 +100,10 @@ func (r *reader) read(data []byte) (err error) {
 		}
 		return r.x.Skip()
 	})
+	if err != nil {
+		return err
+	}
+	return r.x.Finish()
 }
 
 func quoted(s string) string {
@@ -108,25 +111,6 @@ func quoted(s string) string {
 		return "not given"
 	}
 	return "\"" + s + "\""
-}
-
-// each calls visit for every element within the one that has begun; visit takes the element up to its end.
-func (r *reader) each(visit func() error) error {
-	for {
-		k, err := r.x.Next()
-		switch {
-		case err != nil:
-			return err
-		case k == xmlread.EndOf:
-			return nil
-		case k == xmlread.Begin:
-			if err := visit(); err != nil {
-				return err
-			}
-		case k == xmlread.EndFile:
-			return nil
-		}
-	}
 }
 
 // track reads <trk> or <rte>.
@@ -144,14 +128,14 @@ func (r *reader) track() error {
 		segment, last, err = r.point(segment, last, &t)
 		return err
 	}
-	err := r.each(func() error {
+	err := r.x.Each(func() error {
 		switch {
 		case r.x.Is("name"):
 			text, err := r.x.Content()
 			t.Name = document.Shown(strings.TrimSpace(string(text[:min(len(text), 400)])), 80)
 			return err
 		case r.x.Is("trkseg"):
-			err := r.each(func() error {
+			err := r.x.Each(func() error {
 				if r.x.Is("trkpt") {
 					return point()
 				}
@@ -189,7 +173,7 @@ func (r *reader) point(segment []Point, last []byte, t *Track) ([]Point, []byte,
 	if r.points++; r.points > MaxPoints {
 		return nil, nil, &xmlread.Error{Line: line, What: "more than 5,000,000 points", Hint: "cut the file in parts, or thin it before"}
 	}
-	err := r.each(func() error {
+	err := r.x.Each(func() error {
 		switch {
 		case r.x.Is("ele"):
 			at := r.x.Line()
