@@ -374,7 +374,9 @@ func keyPage(t *testing.T) []byte {
 	b.WriteString("# The JSON and the CSV, key by key\n\nGenerated from the types by `go test ./deliver -run TestKeyPage -update`; do not edit.\n\n" +
 		"One object. Figures are SI, finite, with ten significant digits; the unit ends the key (`head_m`, `flow_m3_s`; no unit: dimensionless, or named by the `unit` beside it). " +
 		"Counted kinds are words. References between parts are indices from 0; −1 is none. `null` is not known. Keys only come and never change their meaning while `format` stays the same.\n\n" +
-		"The schedule's CSV has one row for each object of `schedule`, its keys as heads, an empty cell for `null`.\n")
+		"The schedule's CSV has one row for each object of `schedule`, its keys as heads, an empty cell for `null`. " +
+		"The keys of an object in it follow after the object's key (`air_in_needed_kg_s`). Each operating case gives a group of columns with its number in the order of the line: `case_1_name`, `case_1_head_m` … are of the first. " +
+		"A text that begins as a formula does gets an apostrophe before it.\n")
 	seen := map[reflect.Type]bool{}
 	queue := []reflect.Type{reflect.TypeFor[document]()}
 	for len(queue) > 0 {

@@ -1,9 +1,6 @@
 package deliver
 
 import (
-	"encoding/csv"
-	"fmt"
-	"io"
 	"reflect"
 	"sort"
 	"strings"
@@ -19,13 +16,18 @@ type ScheduleRow struct {
 	Number   string // the valve's name in the drawings
 	Valve    string // its own name
 	Run      string
-	Chainage float64 `unit:"m"` // along its run
-	Reason   string  // why a valve stands there
-	Obvert   float64 `unit:"m"` // level of the pipe's obvert above datum
-	Seat     float64 `unit:"m"` // level of the valve's seat above datum
+	Chainage float64  `unit:"m"` // along its run
+	Reason   string   // why a valve stands there
+	Obvert   float64  `unit:"m"` // level of the pipe's obvert above datum
+	Seat     float64  `unit:"m"` // level of the valve's seat above datum
+	Ground   *float64 `unit:"m"` // level of the ground above datum; null where the profile does not give it
 
 	Type                 string   // record in the rack
 	TypeShort            string   // its letter in the drawings
+	NominalDiameter      *float64 `unit:"m"`
+	Connection           string
+	Rating               *float64 `unit:"Pa"` // gauge
+	RatingHead           *float64 `unit:"m"`  // the same in metres of the line's water
 	SealingKnown         string   // "measured", "more than", "less than", "unknown"
 	SealingHead          *float64 `unit:"m"` // rising, at the seat
 	SealingUncertainty   *float64 `unit:"m"` // expanded, k = 2, of the mean
@@ -47,6 +49,41 @@ type ScheduleRow struct {
 	SmallestCase   string
 	WorstState     string // in the worst case
 	WorstCase      string
+	LikeliestDrip  *float64 `unit:"1"` // the largest probability that it drips, over all cases in which water stands at the seat
+	LikeliestCase  string
+
+	AirIn        ScheduleAir // what it must let into the pipe, and what it lets in
+	AirOut       ScheduleAir // what it must let out while the line fills, and what it lets out
+	SmallOrifice *float64    `unit:"m"` // diameter wanted for air that comes out of the water, the larger of solubility and rule
+	SizeVerdict  string      // "large enough", "too small", "cannot be judged", "no valve", or empty where it was not sized
+	Remarks      string
+
+	Cases []ScheduleCase // by operating case, in the order of the line
+}
+
+// ScheduleAir is the air that a valve must pass one way. Masses are of air; volumes are of free air at the site's atmosphere (sizing's
+// atmosphere_pa and temperature_k).
+type ScheduleAir struct {
+	Duty         string   // the duty that governs: "draining", "full-bore burst", "partial burst", "column separation", "filling"; empty where none is required
+	Differential *float64 `unit:"Pa"` // allowed between pipe and atmosphere
+	Needed       *float64 `unit:"kg/s"`
+	NeededFree   *float64 `unit:"m³/s"`
+	Given        *float64 `unit:"kg/s"` // what the placed valve passes
+	GivenFree    *float64 `unit:"m³/s"`
+	GivenAt      *float64 `unit:"Pa"` // the differential at which it passes that, at most the one allowed
+	Verdict      string   // "enough", "too little", "not known", "nothing required"
+}
+
+// ScheduleCase is a valve in one operating case.
+type ScheduleCase struct {
+	Name        string   // of the case
+	Head        *float64 `unit:"m"` // available at the seat, gauge
+	Needed      *float64 `unit:"m"` // that holds it shut: sealing head, or letting-go head where it was shut before
+	Rule        string   // which of the two: "rising", "falling", "none"
+	Margin      *float64 `unit:"m"` // available less needed, where water stands at the seat
+	State       string
+	Probability *float64 `unit:"1"`    // that it drips
+	Leak        *float64 `unit:"m³/s"` // where it is known
 }
 
 // Schedule is the table of air valves, by number.
@@ -75,26 +112,17 @@ func scheduleRow(r *study.Result, s *sealing.ValveResult, names map[string]strin
 		row.SealingKnown, row.SealingHead, row.SealingUncertainty = t.sealing.columns()
 		row.LettingGoKnown, row.LettingGoHead, row.LettingGoUncertainty = t.lettingGo.columns()
 	}
-	for c, cell := range s.Cells {
-		name := r.Line.Cases[c].Name
-		if row.LargestHead == nil || cell.Head > *row.LargestHead {
-			row.LargestHead, row.LargestCase = ptr(cell.Head), name
+	row.place(r, s)
+	row.air(r, s)
+	for c := range r.Line.Cases {
+		if c >= len(s.Cells) {
+			row.Cases = append(row.Cases, ScheduleCase{Name: r.Line.Cases[c].Name, State: sealing.Unrated.String(), Rule: ruleWord(sealing.NoRule)})
+			continue
 		}
-		row.OverRating = row.OverRating || cell.OverRating
-		judged := cell.State == sealing.Tight || cell.State == sealing.Drips
-		if judged && (row.SmallestMargin == nil || cell.Margin < *row.SmallestMargin) {
-			row.SmallestMargin, row.SmallestCase = ptr(cell.Margin), name
-		}
+		row.inCase(r, &s.Cells[c], c)
 		if c == shown {
-			row.Case, row.Head, row.State = name, ptr(cell.Head), cell.State.String()
-			if judged {
-				row.Probability = ptr(cell.Probability)
-			}
-			if cell.HasLeak {
-				row.Leak = ptr(cell.Leak)
-			} else if cell.State == sealing.Tight {
-				row.Leak = ptr(0)
-			}
+			k := &row.Cases[c]
+			row.Case, row.Head, row.State, row.Probability, row.Leak = k.Name, k.Head, k.State, k.Probability, k.Leak
 		}
 	}
 	if s.Worst >= 0 && s.Worst < len(s.Cells) {
@@ -149,61 +177,4 @@ func reason(r *study.Result, s *sealing.ValveResult) string {
 		}
 	}
 	return ""
-}
-
-// ScheduleCSV writes the schedule of air valves: UTF-8, comma separated, one head line, SI units in the heads, ten
-// significant digits (RFC 4180). The heads are the schedule's keys in the JSON. A text that a spreadsheet would take for a
-// formula gets an apostrophe before it.
-func ScheduleCSV(w io.Writer, r *study.Result) error {
-	if err := complete(r); err != nil {
-		return err
-	}
-	t := reflect.TypeFor[ScheduleRow]()
-	c := csv.NewWriter(w)
-	c.UseCRLF = true
-	var heads []string
-	for i := range t.NumField() {
-		heads = append(heads, jsonKey(t.Field(i)))
-	}
-	if err := c.Write(heads); err != nil {
-		return err
-	}
-	for _, row := range Schedule(r) {
-		v := reflect.ValueOf(row)
-		var cells []string
-		for i := range t.NumField() {
-			s, err := cellText(v.Field(i))
-			if err != nil {
-				return fmt.Errorf("deliver: schedule: valve %q, %s: %w", row.Valve, heads[i], err)
-			}
-			cells = append(cells, s)
-		}
-		if err := c.Write(cells); err != nil {
-			return err
-		}
-	}
-	c.Flush()
-	return c.Error()
-}
-
-func cellText(v reflect.Value) (string, error) {
-	switch v.Kind() {
-	case reflect.Pointer:
-		if v.IsNil() {
-			return "", nil
-		}
-		return cellText(v.Elem())
-	case reflect.Float64:
-		return number(v.Float())
-	case reflect.Bool:
-		if v.Bool() {
-			return "yes", nil
-		}
-		return "no", nil
-	}
-	s := v.String()
-	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
-		s = "'" + s
-	}
-	return s, nil
 }
