@@ -27,14 +27,14 @@ func completionCommand(c *console) *cobra.Command {
 commands, flags, folders of lines, valves of the line's rack, units and the
 names of findings.
 
-  bash        load it now:   source <(obvert completion bash)
-              or for good:   obvert completion bash \
-                               > ~/.local/share/bash-completion/completions/obvert
-  zsh         for good:      obvert completion zsh > "${fpath[1]}/_obvert"
-  fish        for good:      obvert completion fish \
-                               > ~/.config/fish/completions/obvert.fish
-  powershell  load it now:   obvert completion powershell | Out-String |
-                               Invoke-Expression
+  bash, now           source <(obvert completion bash)
+  bash, for good      obvert completion bash > \
+                        ~/.local/share/bash-completion/completions/obvert
+  zsh, for good       obvert completion zsh > "${fpath[1]}/_obvert"
+  fish, for good      obvert completion fish > \
+                        ~/.config/fish/completions/obvert.fish
+  powershell, now     obvert completion powershell | Out-String |
+                        Invoke-Expression
 
 Bash needs its package bash-completion; zsh needs compinit to have been run.`,
 		Example: `  obvert completion bash

@@ -20,9 +20,9 @@ func explainCommand(c *console) *cobra.Command {
 threshold of the practice what it means, why it matters, what can be done, where
 its figures come from, and what to be careful of.
 
-Its ID stands in the result as JSON and behind the word warning or remark where a
-file was read. Without an ID all are listed, by group; with the first or the last
-part of one, those that have it.`,
+Its ID stands below each finding, in the result as JSON, and behind the word
+warning or remark where a file was read. Without an ID all are listed, by group;
+with the first or the last part of one, those that have it.`,
 		Example: `  obvert explain sealing.drips
   obvert explain practice.slam
   obvert explain practice

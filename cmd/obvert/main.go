@@ -24,8 +24,11 @@ import (
 	"obvert/document"
 )
 
-// version is the product's own; it stands in every deliverable.
-const version = "0.1.0"
+// The product's version stands in every deliverable, the date in the manual.
+const (
+	version  = "0.1.0"
+	released = "2026-11-29"
+)
 
 // The exit statuses.
 const (
@@ -145,6 +148,7 @@ Local codes and a licensed engineer decide; Obvert does not.`,
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddCommand(checkCommand(c), studyCommand(c), benchCommand(c), rackCommand(c), compareCommand(c), deliverCommand(c),
 		explainCommand(c), unitsCommand(c), schemaCommand(c), completionCommand(c), versionCommand(c))
+	root.AddCommand(topics()...)
 	complete(root)
 	return root
 }
@@ -178,7 +182,7 @@ func versionCommand(c *console) *cobra.Command {
 		Use:   "version",
 		Short: "Show the version",
 		Long: `Version shows the version, which stands in every deliverable too. With --json it
-shows also the version of the JSON's own form and the Go release it was built by.`,
+shows also the version of the JSON's own form and the Go release that built it.`,
 		Example:           "  obvert version\n  obvert version --json",
 		Args:              exactly(),
 		ValidArgsFunction: cobra.NoFileCompletions,

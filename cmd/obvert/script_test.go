@@ -221,13 +221,3 @@ func TestKeys(t *testing.T) {
 		t.Error("a figure that is not finite was written")
 	}
 }
-
-// TestEveryCommandShowsExamples holds the help to its promise.
-func TestEveryCommandShowsExamples(t *testing.T) {
-	c, _, _ := quiet()
-	for _, cmd := range rootCommand(c).Commands() {
-		if cmd.Example == "" || cmd.Short == "" {
-			t.Errorf("%s has no example or no short text", cmd.Name())
-		}
-	}
-}
