@@ -252,3 +252,12 @@ func sentences(all []string) []string {
 	}
 	return all
 }
+
+// unitLength is what a unit of length named by the user is worth in m.
+func unitLength(unit string) (float64, bool) {
+	if unit == "ftUS" {
+		return 1200.0 / 3937, true // the US survey foot, by definition
+	}
+	v, err := quantity.Parse(quantity.Length, "1 "+unit)
+	return v, unit != "" && err == nil && v > 0
+}

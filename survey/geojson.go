@@ -144,7 +144,7 @@ func (j *jsonReader) understand(all []chain) bool {
 		return true
 	}
 	if j.o.PlanUnit != "" {
-		if v, err := quantity.Parse(quantity.Length, "1 "+j.o.PlanUnit); err == nil && v > 0 {
+		if v, ok := unitLength(j.o.PlanUnit); ok {
 			j.plane = v
 			j.g.Warn("survey.plane", line, "plane coordinates of a grid that is not named", "taken for lengths on the ground in "+j.o.PlanUnit,
 				"in Web Mercator metres they would be too long: by half at 48° of latitude, twice at 60°; in a national grid by up to 0.1 %")

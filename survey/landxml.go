@@ -74,7 +74,7 @@ func (x *landReader) units() bool {
 	x.m, x.unit = u.Linear, u.LinearName
 	if x.m == 0 {
 		for _, said := range []string{x.o.LevelUnit, x.o.PlanUnit} {
-			if v, err := quantity.Parse(quantity.Length, "1 "+said); said != "" && err == nil && v > 0 {
+			if v, ok := unitLength(said); ok {
 				x.m, x.unit = v, said
 			}
 		}

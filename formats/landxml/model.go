@@ -122,6 +122,7 @@ type Structure struct {
 type Invert struct {
 	Level float64
 	Pipe  string
+	Flow  string // "in", "out" or "both", seen from the structure
 }
 
 // Pipe is a pipe of a network.

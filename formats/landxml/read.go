@@ -483,7 +483,7 @@ func (r *reader) structure(n *Network) error {
 				if err := r.thing(); err != nil {
 					return err
 				}
-				s.Inverts = append(s.Inverts, Invert{v, r.word("refPipe")})
+				s.Inverts = append(s.Inverts, Invert{v, r.word("refPipe"), r.word("flowDir")})
 			}
 		}
 		return r.x.Skip()
