@@ -36,7 +36,7 @@ func Compare(ctx context.Context, src Source, records []string, o Options) (*Com
 	if err != nil {
 		return nil, err
 	}
-	return compared(all, index), nil
+	return SideBySide(all, index)
 }
 
 // chosen finds the records named.

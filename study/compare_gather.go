@@ -16,7 +16,19 @@ import (
 	"obvert/quantity"
 )
 
-// compared lays whole answers side by side.
+// SideBySide lays whole answers of one line side by side, each with one type of the rack at every valve, as [Compare] does.
+func SideBySide(all []*Result, records []int) (*Comparison, error) {
+	if len(all) < LeastCompared || len(all) > MostCompared || len(all) != len(records) {
+		return nil, fmt.Errorf("study: %d answers of %d types to compare: give %d to %d", len(all), len(records), LeastCompared, MostCompared)
+	}
+	for i, r := range all {
+		if r == nil || r.Line == nil || records[i] < 0 || records[i] >= len(r.Line.Rack) || len(r.Sealing.Valves) != len(all[0].Sealing.Valves) || len(r.Line.Cases) != len(all[0].Line.Cases) {
+			return nil, fmt.Errorf("study: answer %d of those to compare is not of the same line, or its type is not on the rack", i+1)
+		}
+	}
+	return compared(all, records), nil
+}
+
 func compared(all []*Result, index []int) *Comparison {
 	l := all[0].Line
 	c := &Comparison{Line: l.Name, Currency: l.Prices.Currency, StandingCases: all[0].StandingCases, Years: l.Prices.Years, Rate: l.Prices.DiscountRate,
@@ -188,6 +200,9 @@ func (s *solver) compareDraining(t *ComparedType) {
 // the least nor what is known.
 func (s *solver) unrated() string {
 	for i, k := range s.res.StandingCases {
+		if i >= len(s.res.Draining) {
+			break
+		}
 		for j := range s.res.Draining[i].Valves {
 			if v := &s.res.Draining[i].Valves[j]; v.Start == draining.NoRecord || s.res.Sealing.Valves[j].Cells[k].State == sealing.Unrated {
 				return v.Name
@@ -255,6 +270,10 @@ func (s *solver) largestStart(t *ComparedType, p *Passed, r *refilling.Result) {
 		for i := range r.Series {
 			most = max(most, r.Series[i].Flow)
 		}
+		if most == 0 {
+			t.Start = unknown("m³/s", "the line is full before it starts: there is no air that a start could drive out")
+			return
+		}
 		t.Start = atLeast(most, "m³/s", "as it is started it keeps the limits of slam and rating; no larger start was tried")
 	}
 }
@@ -273,7 +292,7 @@ func (s *solver) comparePits(t *ComparedType) {
 	}
 	wet, doubt := map[int]bool{}, ""
 	for i, k := range s.res.StandingCases {
-		if !s.daily(i) {
+		if i >= len(s.res.Draining) || !s.daily(i) {
 			continue
 		}
 		for j := range s.res.Draining[i].Valves {

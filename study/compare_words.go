@@ -59,7 +59,7 @@ func (c *Comparison) tell(p *ComparedPair, x, y *ComparedType) {
 	case x.SealingBound == valve.Measured && y.SealingBound == valve.Measured:
 		p.Difference, p.Expanded = d, u
 		if p.Apart = d > u; p.Apart {
-			p.Text = fmt.Sprintf("%s can be told apart: %s shuts at %s less, ± %s (95 %%).%s", who, x.Name, m2(d), m3(u), on)
+			p.Text = fmt.Sprintf("%s can be told apart: %s shuts at %s less, ±\u00a0%s (95\u00a0%%).%s", who, x.Name, m2(d), m3(u), on)
 			return
 		}
 	case y.SealingBound == valve.MoreThan && x.SealingBound == valve.Measured, x.SealingBound == valve.LessThan && y.SealingBound == valve.Measured,
@@ -75,11 +75,11 @@ func (c *Comparison) tell(p *ComparedPair, x, y *ComparedType) {
 	if x.LettingGoBound == valve.Measured && y.LettingGoBound == valve.Measured {
 		if g, v := math.Abs(y.LettingGo-x.LettingGo), site.Head(expandedDifference(a.LettingGo, b.LettingGo)); g > v {
 			p.Apart = true
-			p.Text = fmt.Sprintf("%s can be told apart by their letting-go heads alone: they differ by %s, ± %s (95 %%).%s", who, m2(g), m3(v), on)
+			p.Text = fmt.Sprintf("%s can be told apart by their letting-go heads alone: they differ by %s, ±\u00a0%s (95\u00a0%%).%s", who, m2(g), m3(v), on)
 			return
 		}
 	}
-	p.Text = fmt.Sprintf("%s cannot be told apart: their sealing heads differ by %s, and that is uncertain by ± %s (95 %%).%s", who, m3(d), m3(u), on)
+	p.Text = fmt.Sprintf("%s cannot be told apart: their sealing heads differ by %s, and that is uncertain by ±\u00a0%s (95\u00a0%%).%s", who, m3(d), m3(u), on)
 }
 
 func m3(v float64) string { return quantity.Format(v, "m", 3) }

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -18,6 +19,7 @@ import (
 
 // The names of the files that a comparison hands over.
 const (
+	comparePageName = "compare.html"
 	compareJSONName = "compare.json"
 	compareCSVName  = "compare.csv"
 )
@@ -26,7 +28,9 @@ const (
 type compareFlags struct {
 	from stock
 	out  string
+	date string
 	json bool
+	a3   bool
 }
 
 func compareCommand(c *console) *cobra.Command {
@@ -40,8 +44,9 @@ what the restart does, what holding shut and keeping each costs, and which types
 cannot be told apart within their uncertainty. It takes %d to %d types; with none
 named, all those on the line's rack.
 
-With --out the same is written for machines (`+compareJSONName+`, `+compareCSVName+`),
-each whole or not at all. The same input gives the same bytes.
+With --out one page (`+comparePageName+`) and the same for machines (`+compareJSONName+`,
+`+compareCSVName+`) are written there, each whole or not at all. The same input
+gives the same bytes.
 
 Exit status 1 means that with every type a finding fails.`, study.LeastCompared, study.MostCompared),
 		Example: `  obvert compare demo/ridge
@@ -61,11 +66,19 @@ Exit status 1 means that with every type a finding fails.`, study.LeastCompared,
 	}
 	f.from.flags(cmd)
 	cmd.Flags().StringVarP(&f.out, "out", "o", "", "write the comparison into this `folder`")
+	cmd.Flags().StringVar(&f.date, "date", "", "`date` on the page, 2026-11-25; else the document's")
+	cmd.Flags().BoolVar(&f.a3, "a3", false, "lay the page out for A3 instead of A4")
 	cmd.Flags().BoolVar(&f.json, "json", false, "print the comparison as JSON instead of text")
 	return cmd
 }
 
 func (f *compareFlags) run(ctx context.Context, c *console, path string, names []string) error {
+	if f.out == "" && (f.date != "" || f.a3) {
+		return usageError{errors.New("--date and --a3 are for the page: name a folder for it with --out")}
+	}
+	if err := dateFlag(f.date); err != nil {
+		return err
+	}
 	src, err := f.from.load(path)
 	if err != nil {
 		return err
@@ -98,7 +111,7 @@ func (f *compareFlags) run(ctx context.Context, c *console, path string, names [
 		c.compared(all)
 		if f.out != "" {
 			c.line()
-			c.line("Written: ", filepath.ToSlash(filepath.Join(f.out, compareJSONName)), ", ", compareCSVName)
+			c.line("Written: ", filepath.ToSlash(filepath.Join(f.out, comparePageName)), ", ", compareJSONName, ", ", compareCSVName)
 		}
 	}
 	for _, r := range all.Results() {
@@ -111,7 +124,10 @@ func (f *compareFlags) run(ctx context.Context, c *console, path string, names [
 
 // deliver makes the files in memory and writes them when all are there.
 func (f *compareFlags) deliver(ctx context.Context, all *study.Comparison) error {
-	var result, figures bytes.Buffer
+	var page, result, figures bytes.Buffer
+	if err := deliver.CompareHTML(&page, all, deliver.Options{Date: f.date, A3: f.a3}); err != nil {
+		return err
+	}
 	if err := deliver.CompareJSON(&result, all); err != nil {
 		return err
 	}
@@ -121,7 +137,7 @@ func (f *compareFlags) deliver(ctx context.Context, all *study.Comparison) error
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	return writeAll(f.out, []output{{compareJSONName, result.Bytes()}, {compareCSVName, figures.Bytes()}})
+	return writeAll(f.out, []output{{comparePageName, page.Bytes()}, {compareJSONName, result.Bytes()}, {compareCSVName, figures.Bytes()}})
 }
 
 // onRack checks that each type named stands on the rack; all of them where none is named.
