@@ -265,13 +265,13 @@ func (e *equipmentTable) essential(kind string, heads []equipmentHead) bool {
 	return false
 }
 
-// levelWords are heads of levels, folded.
-var levelWords = strings.Fields("level levels elevation invert obvert soffit crown ground rl kote hohe cota niveau quota sohle gelande axis")
+// levelHeads are heads of levels, folded.
+var levelHeads = strings.Fields("level levels elevation invert obvert soffit crown ground rl kote hohe cota niveau quota sohle gelande axis")
 
 // levelled tells whether a column is headed as one of levels.
 func levelled(heads []equipmentHead) bool {
 	return slices.ContainsFunc(heads, func(h equipmentHead) bool {
-		return slices.ContainsFunc(headWords(h.text), func(w string) bool { return slices.Contains(levelWords, w) })
+		return slices.ContainsFunc(headWords(h.text), func(w string) bool { return slices.Contains(levelHeads, w) })
 	})
 }
 
