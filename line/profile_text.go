@@ -55,6 +55,12 @@ func (p *profileReader) decode(data []byte) bool {
 
 const windows1252 = "Windows-1252"
 
+// DecodeText gives the beginning of a file as text, in whatever encoding it is, for a look at what it holds.
+func DecodeText(head []byte) string {
+	text, _ := decodeText(head)
+	return string(text)
+}
+
 // decodeText finds the encoding: a byte-order mark first, then zero bytes as UTF-16 has
 // them, then whether it is valid UTF-8, and Windows-1252 where it is not.
 func decodeText(data []byte) (text []byte, encoding string) {

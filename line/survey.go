@@ -415,6 +415,12 @@ func (p *profileReader) exchanged(rows []surveyRow) bool {
 	s, z := p.header.columns[p.columns.chainage].text, p.header.columns[p.columns.level].text
 	p.faults.add(document.Fault{Line: int(rows[0].line), What: "chainage and level look exchanged",
 		Understood: columnKey(s) + " goes up and down within " + metres(spanS) + ", and " + columnKey(z) + " runs one way over " + metres(spanZ),
-		Hint:       "exchange the two heads, or say which is which with the key " + keyColumns})
+		Hint:       "exchange the heads of the two columns"})
 	return true
+}
+
+// LengthUnit reports a unit of length as profiles have it: m, km, cm, mm, ft, ftUS and their words.
+func LengthUnit(text string) bool {
+	_, known := unitOfText(text)
+	return known
 }

@@ -108,11 +108,11 @@ func free(name, or string, taken map[string]bool) string {
 // nameRun settles what line and run are called.
 func (p *composer) nameRun() {
 	name := plainName(p.c.Name)
-	if name == "" && p.track.Name != p.folder.File {
+	if name == "" && p.track.Name != baseName(p.folder.File) {
 		name = plainName(p.track.Name)
 	}
 	if name == "" || strings.HasPrefix(strings.ToLower(name), "sheet") || strings.HasPrefix(strings.ToLower(name), "tabelle") {
-		stem := p.folder.File[strings.LastIndexAny(p.folder.File, `/\`)+1:]
+		stem := baseName(p.folder.File)
 		if i := strings.LastIndexByte(stem, '.'); i > 0 {
 			stem = stem[:i]
 		}

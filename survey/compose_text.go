@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -13,6 +14,7 @@ import (
 
 	"obvert/document"
 	"obvert/line"
+	"obvert/physics/valve"
 	"obvert/quantity"
 )
 
@@ -38,7 +40,23 @@ func (p *composer) write() {
 		return
 	}
 	p.faults = append(p.faults, faults.Only(document.WarningSeverity)...)
+	all = append(all, p.records()...)
 	p.folder.Files, p.folder.Line, p.folder.Track = all, l, p.track
+}
+
+// records are the rack's records of the types that the air valves have, so that the folder stands by itself.
+func (p *composer) records() []File {
+	var out []File
+	taken := map[string]bool{}
+	for _, r := range p.c.Rack {
+		if slices.ContainsFunc(p.valves, func(v Valve) bool { return v.Type == r.Name }) {
+			out = append(out, File{line.RackFolder + "/" + free(fileStem(r.Name), "", taken) + ".toml", valve.Format(r)})
+		}
+	}
+	if len(out) > 0 {
+		p.took("%s of air valves from the rack, into the line's own.", counted(len(out), "record"))
+	}
+	return out
 }
 
 // unreadable passes on what the line's reader does not accept.
@@ -242,7 +260,7 @@ func (p *composer) document() []byte {
 	w := &documentWriter{}
 	var files []string
 	for _, r := range p.readings {
-		files = append(files, plainName(r.File))
+		files = append(files, plainName(baseName(r.File)))
 	}
 	w.comment("Made by obvert import from " + strings.Join(files, ", ") + ". It is yours to change: every key is explained in docs/methods/line.md.")
 	w.line("")

@@ -63,7 +63,7 @@ func (p *composer) choose() bool {
 	r := p.readings[p.from]
 	p.folder.File = r.File
 	what := "Profile: " + quantity.Quote(p.track.Name) + " of " + r.File
-	if p.track.Name == r.File || p.track.Name == "" {
+	if p.track.Name == baseName(r.File) || p.track.Name == "" {
 		what = "Profile: " + r.File
 	}
 	if p.track.Why != "" && len(all) > 1 {

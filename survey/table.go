@@ -14,8 +14,11 @@ import (
 // Text reads a table in delimited text: commas, semicolons, tabs, bars or blanks between columns, in any encoding and with
 // either decimal sign, as package line reads a profile. A chainage or coordinates say where each row stands.
 func Text(file string, data []byte, o Options) (Reading, document.Faults) {
-	return table(file, "CSV", file, data, o)
+	return table(file, "CSV", baseName(file), data, o)
 }
+
+// baseName is a file's name without the folders before it.
+func baseName(file string) string { return file[strings.LastIndexAny(file, `/\`)+1:] }
 
 // FromGrid reads a table of cells, such as a sheet of a workbook, as [Text] reads one of text. rows are the cells as
 // text, figures with a point as decimal sign; places are the rows' numbers in the sheet, rising from 1, nil where they

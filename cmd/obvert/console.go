@@ -28,11 +28,12 @@ type console struct {
 	width  int  // columns
 	colour bool // the output is a terminal that shows colour
 	live   bool // messages go to a terminal: progress may be shown there
+	in     input
 }
 
 // newConsole looks at the two outputs and the environment.
 func newConsole(out, messages *os.File) *console {
-	c := &console{out: bufio.NewWriter(out), err: messages, width: usualWidth}
+	c := &console{out: bufio.NewWriter(out), err: messages, width: usualWidth, in: newInput(os.Stdin, messages)}
 	if term.IsTerminal(int(out.Fd())) {
 		c.colour = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
 		if w, _, err := term.GetSize(int(out.Fd())); err == nil && w > 0 {

@@ -170,6 +170,11 @@ func writeAll(dir string, files []output) (err error) {
 	if err := mayWrite(dir); err != nil {
 		return err
 	}
+	return writeInto(dir, files)
+}
+
+// writeInto writes files as writeAll does, into a folder that was looked at. Names may hold folders.
+func writeInto(dir string, files []output) (err error) {
 	_, statErr := os.Stat(dir)
 	fresh := errors.Is(statErr, fs.ErrNotExist)
 	parent := dir
@@ -189,7 +194,11 @@ func writeAll(dir string, files []output) (err error) {
 		}
 	}()
 	for _, f := range files {
-		if err := writeFile(filepath.Join(temp, f.name), f.data); err != nil {
+		err := os.MkdirAll(filepath.Dir(filepath.Join(temp, f.name)), 0o777)
+		if err == nil {
+			err = writeFile(filepath.Join(temp, f.name), f.data)
+		}
+		if err != nil {
 			return one(filepath.Join(dir, f.name), "cannot be written: "+reason(err), "is the disk full?")
 		}
 	}
@@ -203,7 +212,11 @@ func writeAll(dir string, files []output) (err error) {
 		return nil
 	}
 	for _, f := range files {
-		if err := os.Rename(filepath.Join(temp, f.name), filepath.Join(dir, f.name)); err != nil {
+		err := os.MkdirAll(filepath.Dir(filepath.Join(dir, f.name)), 0o777)
+		if err == nil {
+			err = os.Rename(filepath.Join(temp, f.name), filepath.Join(dir, f.name))
+		}
+		if err != nil {
 			return one(filepath.Join(dir, f.name), "cannot be replaced: "+reason(err), "is it open in another program?")
 		}
 	}

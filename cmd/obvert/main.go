@@ -147,7 +147,7 @@ Local codes and a licensed engineer decide; Obvert does not.`,
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddCommand(checkCommand(c), studyCommand(c), benchCommand(c), rackCommand(c), compareCommand(c), deliverCommand(c),
-		explainCommand(c), unitsCommand(c), schemaCommand(c), completionCommand(c), versionCommand(c))
+		importCommand(c), explainCommand(c), unitsCommand(c), schemaCommand(c), completionCommand(c), versionCommand(c))
 	root.AddCommand(topics()...)
 	complete(root)
 	return root
