@@ -361,8 +361,8 @@ const sealingWorth = 0.2
 // checkNoise says what levels of this kind are worth against a sealing head.
 func (p *composer) checkNoise() {
 	u := p.track.Noise
-	if u < sealingWorth/4 {
-		return
+	if f := p.readings[p.from].Format; u < sealingWorth/4 || f == "GPX" || f == "GeoJSON" {
+		return // the readers of satellite heights say more of them
 	}
 	p.warn("survey.noise", 0, "a level of this kind is worth ±"+quantity.Format(u, "m", 2)+" (standard uncertainty)",
 		fmt.Sprintf("an air valve's sealing head is about %s, and %.3g times as much decides nothing", quantity.Format(sealingWorth, "m", 1), u/sealingWorth),

@@ -54,12 +54,11 @@ levels of the ground are never guessed.
 Nothing is written without --to, nor before you say yes (--yes where nobody can
 be asked). A line that is there already is not touched; with --force its files
 are kept beside the new ones under other names.`,
-		Example: `  obvert import survey.csv
-  obvert import survey.csv --to mylines/north --yes
-  obvert import survey.csv pumps.csv --to mylines/north --yes \
-    --level-kind invert --unit m --pipe "EN 545 C40 DN 300" --flow "60 L/s"
-  obvert import track.gpx --to mylines/south --yes --cover "1.2 m" \
-    --tolerance "50 mm" --from tank --to-end outfall`,
+		Example: `  obvert import demo/survey/hill.csv
+  obvert import demo/survey/hill.csv --to mylines/hill --yes \
+    --pipe "EN 545 C40 DN 300" --flow "60 L/s"
+  obvert import demo/survey/walk.gpx --to mylines/walk --yes \
+    --level-kind ground --cover "1.2 m" --to-end outfall`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return usageError{errors.New("FILE, a survey, is missing")}
