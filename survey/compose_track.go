@@ -62,9 +62,9 @@ func (p *composer) choose() bool {
 	p.track.Points = slices.Clone(p.track.Points)
 	r := p.readings[p.from]
 	p.folder.File = r.File
-	what := "Profile: " + quantity.Quote(p.track.Name) + " of " + r.File
+	what := "Profile: " + quantity.Quote(p.track.Name) + " of " + baseName(r.File)
 	if p.track.Name == baseName(r.File) || p.track.Name == "" {
-		what = "Profile: " + r.File
+		what = "Profile: " + baseName(r.File)
 	}
 	if p.track.Why != "" && len(all) > 1 {
 		what += ", since " + p.track.Why
@@ -72,7 +72,7 @@ func (p *composer) choose() bool {
 	p.took("%s.", what)
 	for i, c := range all {
 		if i != best {
-			p.left("%s of %s, %s: another was taken; say --take %s to take this one.", quantity.Quote(of(c).Name), p.readings[c.reading].File, points(len(of(c).Points)),
+			p.left("%s of %s, %s: another was taken; say --take %s to take this one.", quantity.Quote(of(c).Name), baseName(p.readings[c.reading].File), points(len(of(c).Points)),
 				quantity.Quote(of(c).Name))
 		}
 	}

@@ -22,10 +22,18 @@ type format struct {
 
 // The formats that are read.
 var (
-	formatText = &format{"CSV", []string{"csv", "tsv", "txt", "tab", "asc", "xyz", "dat", "prn", "text"}, Text}
-	known      = []*format{formatText, {"LandXML", []string{"landxml", "xml"}, LandXML}, {"DXF", []string{"dxf"}, DXF},
+	formatText = &format{"CSV", []string{"csv", "tsv", "txt", "tab", "asc", "xyz", "dat", "prn", "text"}, delimited}
+	known      = []*format{formatText, {"XLSX", []string{"xlsx", "xlsm"}, Workbook}, {"LandXML", []string{"landxml", "xml"}, LandXML}, {"DXF", []string{"dxf"}, DXF},
 		{"GeoJSON", []string{"geojson", "json"}, GeoJSON}, {"GPX", []string{"gpx"}, GPX}}
 )
+
+// delimited reads text with columns: a table of equipment, or a survey.
+func delimited(file string, data []byte, o Options) (Reading, document.Faults) {
+	if IsEquipment(file, data, o) {
+		return Equipment(file, data, o)
+	}
+	return Text(file, data, o)
+}
 
 // Formats are the names of the formats that are read.
 func Formats() []string {

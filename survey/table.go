@@ -268,7 +268,7 @@ var flagHints = []struct{ key, hint string }{
 	{"level_kind", "say --level-kind obvert (or invert, axis, ground)"},
 	{"level_unit", "say --level-unit m (or ft …)"},
 	{"chainage_unit", "say --plan-unit m (or ft …)"},
-	{"largest_backstep", "put the chainage right, or allow it with --largest-backstep \"5 m\" if such steps are meant"},
+	{"largest_backstep", "put the chainage right, or allow it with --backstep \"5 m\" if such steps are meant"},
 	{"stakes", "say what one stake is with --stakes \"1 km\" (or \"100 ft\", \"20 m\")"},
 	{"decimal_sign", "say --decimal-sign comma (or point)"},
 	{"columns", "say which column is which, such as --column 1=chainage --column 2=invert (chainage, obvert, invert, axis, ground, level, easting, northing, latitude, longitude, ignore)"},

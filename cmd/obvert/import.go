@@ -46,14 +46,17 @@ func importCommand(c *console) *cobra.Command {
 		Short: "Make a line's folder of a survey",
 		Long: wrap(`Import reads a survey in whatever form it comes (`+strings.Join(survey.Formats(), ", ")+`; found by content, not by the name's ending), with tables of pumps, pipes and valves beside it, and makes an ordinary line folder of it: line.toml, commented, with the profile as CSV. It shows what it took and what it left.`, usualWidth, 0) + `
 
-What the files do not say is asked on a terminal. In scripts it comes from flags;
-what neither says is assumed, marked in the document as assumed and listed with
+What the files do not say is asked on a terminal; in scripts it comes from
+flags. What neither says is assumed, marked so in the document and listed with
 every answer. Of what levels are, their units, and the depth of a pipe under
 levels of the ground are never guessed.
 
 Nothing is written without --to, nor before you say yes (--yes where nobody can
 be asked). A line that is there already is not touched; with --force its files
-are kept beside the new ones under other names.`,
+are kept beside the new ones under other names.
+
+` + wrap(fmt.Sprintf("A profile of more than %d points is thinned to a vertical tolerance of %s unless --tolerance says another; \"0 mm\" keeps every point.", survey.ThinAbove,
+			strings.ReplaceAll(quantity.Format(survey.UsualTolerance, "mm", 0), "\u00a0", " ")), usualWidth, 0),
 		Example: `  obvert import demo/survey/hill.csv
   obvert import demo/survey/hill.csv --to mylines/hill --yes \
     --pipe "EN 545 C40 DN 300" --flow "60 L/s"
@@ -74,35 +77,34 @@ are kept beside the new ones under other names.`,
 func (f *importFlags) flags(cmd *cobra.Command) {
 	s := cmd.Flags()
 	s.StringVar(&f.to, "to", "", "write the line into this `folder`")
-	s.BoolVarP(&f.yes, "yes", "y", false, "write without being asked; assume what is not said")
-	s.BoolVar(&f.force, "force", false, "write over a line that is there; its files are kept under other names")
+	s.BoolVarP(&f.yes, "yes", "y", false, "write unasked; assume what is not said")
+	s.BoolVar(&f.force, "force", false, "write over a line; its files are kept beside")
 	jsonFlag(cmd, &f.json)
-	s.StringVar(&f.rack, "rack", "", "folder of valve records; those that the tables name go into the line")
+	s.StringVar(&f.rack, "rack", "", "`folder` of valve records for the tables' types")
 
 	s.StringVar(&f.choices.Name, "name", "", "`name` of line and run")
-	s.StringVar(&f.choices.Take, "take", "", "`name` of the sheet, alignment, layer or track to take")
+	s.StringVar(&f.choices.Take, "take", "", "`name` of sheet, alignment, layer or track")
 	s.BoolVar(&f.choices.Turn, "turn", false, "let chainage count from the other end")
-	s.StringVar(&f.kind, "level-kind", "", "what the levels are of: obvert, invert, axis or ground")
-	s.StringVar(&f.unit, "unit", "", "`unit` of levels, chainage and coordinates, where the file does not say")
+	s.StringVar(&f.kind, "level-kind", "", "`kind`: obvert, invert, axis or ground")
+	s.StringVar(&f.unit, "unit", "", "`unit` of levels and plan, where the file is silent")
 	s.StringVar(&f.levelUnit, "level-unit", "", "`unit` of levels alone")
 	s.StringVar(&f.planUnit, "plan-unit", "", "`unit` of chainage and coordinates alone")
-	s.StringVar(&f.cover, "cover", "", "`depth` from the ground to the obvert, for levels of the ground")
-	s.StringVar(&f.tolerance, "tolerance", "", fmt.Sprintf("leave out points that lie within this `length` of the rest, measured\nvertically; usual: %s above %d points, else none",
-		quantity.Format(survey.UsualTolerance, "mm", 0), survey.ThinAbove))
-	s.StringArrayVar(&f.columns, "column", nil, "`column=role` of a table by head or number; may be given again")
-	s.StringVar(&f.stakes, "stakes", "", "`length` of a stake in 1+250; usual: 1 km")
-	s.StringVar(&f.decimal, "decimal-sign", "", "point or comma, where the figures leave it open")
-	s.StringVar(&f.backstep, "largest-backstep", "", "`length` up to which rows that go back are sorted; usual: 1 m")
-	s.Float64Var(&f.options.ScaleAcross, "scale-across", 0, "of a drawn long section: `m` of chainage in a drawing unit")
-	s.Float64Var(&f.options.ScaleUp, "scale-up", 0, "of a drawn long section: `m` of level in a drawing unit")
+	s.StringVar(&f.cover, "cover", "", "`depth` from the ground to the obvert")
+	s.StringVar(&f.tolerance, "tolerance", "", "leave out points within this `length` of the rest")
+	s.StringArrayVar(&f.columns, "column", nil, "`head=role` of a column of a table; repeatable")
+	s.StringVar(&f.stakes, "stakes", "", "`length` of a stake in 1+250 (usual: 1 km)")
+	s.StringVar(&f.decimal, "decimal-sign", "", "`sign`: point or comma, where figures are vague")
+	s.StringVar(&f.backstep, "backstep", "", "`length` of backsteps that are sorted (usual: 1 m)")
+	s.Float64Var(&f.options.ScaleAcross, "scale-across", 0, "`metres` of chainage in a drawing unit")
+	s.Float64Var(&f.options.ScaleUp, "scale-up", 0, "`metres` of level in a drawing unit")
 	s.StringVar(&f.datum, "datum", "", "`level` of a drawing's zero line")
 
-	s.StringVar(&f.choices.Pipe, "pipe", "", "standard `size` of the whole run, such as \"EN 545 C40 DN 300\"")
-	s.StringVar(&f.choices.From, "from", "", "what feeds the line: tank or station")
-	s.StringVar(&f.fromLevel, "from-level", "", "`level` of the water that feeds the line")
-	s.StringVar(&f.choices.To, "to-end", "", "where the line ends: tank or outfall")
+	s.StringVar(&f.choices.Pipe, "pipe", "", "standard `size` of the whole run")
+	s.StringVar(&f.choices.From, "from", "", "`what` feeds the line: tank or station")
+	s.StringVar(&f.fromLevel, "from-level", "", "`level` of the water that feeds it")
+	s.StringVar(&f.choices.To, "to-end", "", "`what` it ends at: tank or outfall")
 	s.StringVar(&f.toLevel, "to-level", "", "`level` of the water in the tank at the end")
-	s.StringVar(&f.flow, "flow", "", "design `flow`, for the pump's duty and the pipe's size")
+	s.StringVar(&f.flow, "flow", "", "design `flow`, for pump and pipe")
 }
 
 // levelKindNamed is the kind of level of a word.
@@ -161,7 +163,7 @@ func (f *importFlags) settle() error {
 	ch.LevelUnit = f.levelUnit != "" || f.unit != ""
 	keep(measured("cover", f.cover, quantity.Length, &ch.Cover, &ch.HasCover))
 	keep(measured("tolerance", f.tolerance, quantity.Length, &ch.Tolerance, &ch.HasTolerance))
-	keep(measured("largest-backstep", f.backstep, quantity.Length, &o.MaxBackstep, nil))
+	keep(measured("backstep", f.backstep, quantity.Length, &o.MaxBackstep, nil))
 	keep(measured("datum", f.datum, quantity.Length, &o.Datum, nil))
 	keep(measured("from-level", f.fromLevel, quantity.Length, &ch.FromLevel, &ch.HasFromLevel))
 	keep(measured("to-level", f.toLevel, quantity.Length, &ch.ToLevel, &ch.HasToLevel))

@@ -72,7 +72,7 @@ func (c *console) importWritten(to string, folder survey.Folder, kept []string) 
 	if len(kept) > 0 {
 		c.line(wrap("What stood there is kept as "+list(kept)+".", c.width, 2))
 	}
-	c.line(wrap("Look over what was assumed in "+to+"/line.toml, then: obvert study "+shellWord(to)+" --typical --out out", c.width, 2))
+	c.line(wrap("Look over what was assumed in "+to+"/line.toml, then: obvert study "+shellWord(to)+" --out out", c.width, 2))
 }
 
 // shellWord is a path as a shell takes it.
