@@ -26,11 +26,11 @@ type comparedLine struct {
 func comparedForm(f form) form {
 	switch f.name {
 	case "desk", "print":
-		f.left, f.right, f.column = 226, 46, 70
+		f.left, f.right, f.column = 226, 70, 70
 	case "wide":
-		f.left, f.right, f.column = 260, 60, 74
+		f.left, f.right, f.column = 260, 72, 74
 	default:
-		f.left, f.right, f.column, f.perSheet = 46, 34, 50, 6
+		f.left, f.right, f.column, f.perSheet = 46, 58, 50, 6
 	}
 	return f
 }

@@ -378,7 +378,7 @@ func keyPage(t *testing.T) []byte {
 		"The keys of an object in it follow after the object's key (`air_in_needed_kg_s`). Each operating case gives a group of columns with its number in the order of the line: `case_1_name`, `case_1_head_m` … are of the first. " +
 		"A text that begins as a formula does gets an apostrophe before it.\n")
 	seen := map[reflect.Type]bool{}
-	queue := []reflect.Type{reflect.TypeFor[document]()}
+	queue := []reflect.Type{reflect.TypeFor[document](), reflect.TypeFor[comparedDocument]()}
 	for len(queue) > 0 {
 		typ := queue[0]
 		queue = queue[1:]
@@ -389,6 +389,9 @@ func keyPage(t *testing.T) []byte {
 		title := typ.String()
 		if typ == reflect.TypeFor[document]() {
 			title = "The document"
+		}
+		if typ == reflect.TypeFor[comparedDocument]() {
+			title = "The comparison"
 		}
 		fmt.Fprintf(&b, "\n## %s\n\n| key | holds | unit | meaning |\n|---|---|---|---|\n", title)
 		queue = append(queue, keyRows(t, &b, typ)...)
