@@ -160,20 +160,8 @@ type column struct {
 // between them with least px between two.
 func (s *sheet) columns(least float64) []column {
 	var out []column
-	ground := func(ch float64) (float64, bool) {
-		i := sort.Search(len(s.pts), func(i int) bool { return s.pts[i].ch >= ch-1e-6 })
-		switch {
-		case i == len(s.pts):
-			return 0, false
-		case s.pts[i].ch-ch < 1e-6:
-			return s.pts[i].ground, s.pts[i].hasGround
-		case i == 0:
-			return 0, false
-		}
-		return s.along(ch, func(p point) float64 { return p.ground }), s.pts[i-1].hasGround && s.pts[i].hasGround
-	}
 	add := func(x, ch float64, valve bool) {
-		g, has := ground(ch)
+		g, has := s.groundAt(ch)
 		out = append(out, column{x, ch, g, has, s.obvertAt(ch), valve})
 	}
 	for k, j := range s.on {

@@ -1,6 +1,7 @@
 package deliver
 
 import (
+	"cmp"
 	"math"
 	"sort"
 )
@@ -149,7 +150,8 @@ type placer struct {
 	area  box   // labels stay inside it
 	taken []box // by labels and marks
 	lines []segment
-	count int // of lines
+	count int     // of lines
+	apart float64 // that labels keep from one another, in the drawing's unit; 0: clear
 }
 
 // avoid adds a polyline.
@@ -170,7 +172,7 @@ func (p *placer) free(b box) bool {
 	if b.left() < p.area.left() || b.right() > p.area.right() || b.top() < p.area.top() || b.bottom() > p.area.bottom() {
 		return false
 	}
-	b = b.grow(clear)
+	b = b.grow(cmp.Or(p.apart, clear))
 	for _, t := range p.taken {
 		if b.meets(t) {
 			return false

@@ -196,6 +196,20 @@ func (v *view) along(ch float64, f func(point) float64) float64 {
 	return f(a) + t*(f(b)-f(a))
 }
 
+// groundAt is the ground at a chainage of the route, where it is known on both sidev.
+func (v *view) groundAt(ch float64) (level float64, known bool) {
+	i := sort.Search(len(v.pts), func(i int) bool { return v.pts[i].ch >= ch-1e-6 })
+	switch {
+	case i == len(v.pts):
+		return 0, false
+	case v.pts[i].ch-ch < 1e-6:
+		return v.pts[i].ground, v.pts[i].hasGround
+	case i == 0:
+		return 0, false
+	}
+	return v.along(ch, func(p point) float64 { return p.ground }), v.pts[i-1].hasGround && v.pts[i].hasGround
+}
+
 // pipeLength is the length of pipe between two chainages of the route, along the slope.
 func (v *view) pipeLength(a, b float64) float64 {
 	sum := 0.0
