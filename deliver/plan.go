@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"reflect"
 	"sort"
 
 	"obvert/line"
@@ -135,6 +136,9 @@ func planSheets(r *study.Result, o Options, f planForm) ([]*planSheet, error) {
 	if err := complete(r); err != nil {
 		return nil, err
 	}
+	if err := finite(reflect.ValueOf(r), "result"); err != nil {
+		return nil, fmt.Errorf("deliver: long section: %w", err)
+	}
 	names, numbered := valveNumbers(r)
 	rack := newRackView(r)
 	var out []*planSheet
@@ -238,7 +242,7 @@ func planBounds(from, to, most float64) []float64 {
 		return []float64{from, to}
 	}
 	step := (to - from) / float64(k)
-	for _, q := range []float64{1000, 500, 100, 50, 10} {
+	for _, q := range []float64{100, 50, 10, 1} {
 		if up := math.Ceil(step/q) * q; up <= most {
 			step = up
 			break

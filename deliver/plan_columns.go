@@ -99,7 +99,7 @@ func (s *planSheet) columns() {
 			must = append(must, planColumn{ch: ch, valve: -1, must: true, wide: one})
 		}
 	}
-	room := func(n int) bool { return s.width(must)+float64(n)*one < s.right()-f.left() }
+	room := func(n int) bool { return s.width(must)+float64(n)*one < s.room() }
 	if room(2) {
 		plain(s.from)
 		plain(s.to)
@@ -117,7 +117,7 @@ func (s *planSheet) columns() {
 			gaps[i] = (must[i-1].wide + must[i].wide) / 2
 		}
 	}
-	for i, x := range spreadBy(at, gaps, f.left(), max(s.right(), f.left()+1)+0.45*f.after) {
+	for i, x := range spreadBy(at, gaps, f.left(), max(s.right()+0.45*f.after, f.left()+s.width(must))) {
 		must[i].x = x
 	}
 	s.cols = s.between(must, one)
@@ -131,10 +131,13 @@ func (s *planSheet) width(cols []planColumn) float64 {
 	return w
 }
 
+// room is the width that columns may take together.
+func (s *planSheet) room() float64 { return s.form.w - margin - 0.55*s.form.after - s.form.left() }
+
 // squeeze keeps the columns that have room on the sheet, those that want reading first, and counts the others.
 func (s *planSheet) squeeze(must []planColumn) []planColumn {
 	s.dropped = 0
-	room := s.form.w - margin - 0.55*s.form.after - s.form.left()
+	room := s.room()
 	if s.width(must) <= room {
 		return must
 	}

@@ -80,7 +80,7 @@ func (s *planSheet) along(t []pt, texts []string, k ink, bold bool) bool {
 			for _, below := range []bool{false, true} {
 				if q, ok := s.alongTry(t, x, w, text, k, bold, below); ok {
 					q.cost += (x - first) * 0.02
-					if s.p.cost(q.boxes[0].grow(0.3)) <= 9 {
+					if s.p.cost(q.boxes[0].grow(0.3)) <= 5 {
 						tries = append(tries, q)
 					}
 				}
@@ -143,7 +143,7 @@ func (s *planSheet) poolLabel(p poolView) {
 	y := s.level(p.pool.Level)
 	name := s.r.Line.Cases[s.shown].Name
 	texts := []string{
-		fmt.Sprintf("%s, level %s: held by %s", name, levelText(p.pool.Level), p.pool.Reason),
+		fmt.Sprintf("%s, level %s: %s", name, levelText(p.pool.Level), p.pool.Reason),
 		fmt.Sprintf("%s, level %s", name, levelText(p.pool.Level)),
 		"level " + levelText(p.pool.Level), levelText(p.pool.Level),
 	}

@@ -92,6 +92,10 @@ func (s *planSheet) measure() {
 		}
 		s.up = standardScale(s.up * 1.01)
 	}
+	// What the standard scale leaves free stands over the labels, so that these stand near what they name.
+	if free := high - (s.hi-s.y.zero)*1000/s.up - 6*f.small; free > 0 {
+		s.y.rail, s.y.fan, s.y.top = s.y.rail+free, s.y.fan+free, s.y.top+free
+	}
 }
 
 // fan is the height of the slanting lines from columns to chainages.
@@ -194,50 +198,79 @@ func (s *planSheet) groundPieces() [][]pt {
 
 // pipe draws obvert and invert at their levels and the water of the case shown.
 func (s *planSheet) pipe() {
-	under := func(a, b float64) (up, down []pt) {
-		d := &section{sheet: &sheet{view: s.view, from: s.from, to: s.to}}
-		cuts := []float64{a}
-		for _, k := range s.pipeSections() {
-			if k.from > a && k.from < b {
-				cuts = append(cuts, k.from)
-			}
-		}
-		cuts = append(cuts, b)
-		for i := 1; i < len(cuts); i++ { // the bore steps where the pipe changes
-			bore := s.boreAt((cuts[i-1] + cuts[i]) / 2)
-			for _, q := range d.obvertLine(cuts[i-1], cuts[i]) {
-				if n := len(up); n == 0 || up[n-1] != (pt{s.x(q.x), s.level(q.y)}) {
-					up = append(up, pt{s.x(q.x), s.level(q.y)})
-				}
-				down = append(down, pt{s.x(q.x), s.level(q.y - bore)})
-			}
-		}
-		return up, down
-	}
 	for _, w := range s.wetted(s.shown) {
 		a, b := max(w.from, s.from), min(w.to, s.to)
 		if b <= a {
 			continue
 		}
-		up, down := under(a, b)
+		share := 0.0 // of the bore under the obvert where the water begins
 		if !w.full {
-			up = nil
-			mid, low := under(a, b)
-			for i := range low {
-				k := min(i, len(mid)-1)
-				up = append(up, pt{low[i].x, (mid[k].y + low[i].y) / 2})
-			}
+			share = 0.5
 		}
+		body := s.wall(a, b, share)
+		down := s.wall(a, b, 1)
 		for i := len(down) - 1; i >= 0; i-- {
-			up = append(up, down[i])
+			body = append(body, down[i])
 		}
-		s.pen.fill(inkWater, up)
+		s.pen.fill(inkWater, body)
 	}
-	up, down := under(s.from, s.to)
+	up, down := withoutRepeats(s.wall(s.from, s.to, 0)), withoutRepeats(s.wall(s.from, s.to, 1))
 	s.pen.polyline(inkObvert, up)
 	s.pen.polyline(inkInvert, down)
 	s.p.avoid(thin(up, 0.1), math.Inf(1))
 	s.p.avoid(thin(down, 0.1), math.Inf(1))
+}
+
+// wall is the line of the pipe between two chainages, a share of its bore under the obvert. Vertical steps are kept, in the profile and
+// where the bore changes.
+func (s *planSheet) wall(a, b, share float64) (out []pt) {
+	sections := s.pipeSections()
+	add := func(ch, obvert, bore float64) { out = append(out, pt{s.x(ch), s.level(obvert - share*bore)}) }
+	for i := 1; i < len(s.pts); i++ {
+		p, q := s.pts[i-1], s.pts[i]
+		lo, hi := max(p.ch, a), min(q.ch, b)
+		if hi < lo || hi == lo && q.ch > p.ch && (p.ch < a || q.ch > b) {
+			continue
+		}
+		at := func(ch float64) float64 {
+			switch {
+			case ch == p.ch && q.ch > p.ch:
+				return p.obvert
+			case ch == q.ch && q.ch > p.ch:
+				return q.obvert
+			}
+			return p.obvert + (q.obvert-p.obvert)*(ch-p.ch)/(q.ch-p.ch)
+		}
+		if q.ch == p.ch {
+			bore := s.boreAt(p.ch)
+			add(p.ch, p.obvert, bore)
+			add(q.ch, q.obvert, bore)
+			continue
+		}
+		cuts := []float64{lo}
+		for _, k := range sections {
+			if k.from > lo && k.from < hi {
+				cuts = append(cuts, k.from)
+			}
+		}
+		cuts = append(cuts, hi)
+		for k := 1; k < len(cuts); k++ {
+			bore := s.boreAt((cuts[k-1] + cuts[k]) / 2)
+			add(cuts[k-1], at(cuts[k-1]), bore)
+			add(cuts[k], at(cuts[k]), bore)
+		}
+	}
+	return out
+}
+
+// withoutRepeats drops points at the very place of the point before.
+func withoutRepeats(p []pt) (out []pt) {
+	for i, q := range p {
+		if i == 0 || q != p[i-1] {
+			out = append(out, q)
+		}
+	}
+	return out
 }
 
 // hatch sets the ground's strokes in threes.
@@ -393,7 +426,7 @@ func (s *planSheet) node(m place, x, y, side, u float64) {
 		}
 		s.p.take(rectBox(x, top, x+wide, bottom))
 		s.pen.shape(inkPool, shapeWater, pt{x + wide/2, s.level(levels[0].level)}, 0.9*u)
-		if side > 0 {
+		if side > 0 && m.ch >= s.planRoute.to {
 			h := s.form.small
 			for i, l := range Spread(at, 1.5*h, s.y.fan+2*h, s.y.datum-h) {
 				s.text(inkPool, pt{x + wide + 0.5*h, l + h/2}, levelText(levels[i].level), h, false, 0, start)

@@ -32,7 +32,7 @@ func (w *writer) str(code int, v string) {
 
 func (w *writer) int(code, v int) { fmt.Fprintf(&w.b, "%3d\n%6d\n", code, v) }
 
-// num writes a real with nine decimals at most: a billionth of a drawing unit.
+// num writes a real with six decimals at most: a millionth of a drawing unit.
 func (w *writer) num(code int, v float64) {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		w.fail("a coordinate is %v", v)
@@ -42,7 +42,7 @@ func (w *writer) num(code int, v float64) {
 }
 
 func real(v float64) string {
-	s := strconv.FormatFloat(v, 'f', 9, 64)
+	s := strconv.FormatFloat(v, 'f', 6, 64)
 	s = strings.TrimRight(s, "0")
 	if strings.HasSuffix(s, ".") {
 		s += "0"
