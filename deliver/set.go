@@ -35,6 +35,8 @@ var products = []product{
 	{"report", "report.html", "The report with its drawings, to be read in a browser: the answer, every case, every finding, how it was reckoned.", single(HTML)},
 	{"schedule", "schedule.xlsx", "The schedule of air valves as a workbook: position, level, size, duty, heads in every case, rating, remarks; stamp and legend on sheets of their own.", single(ScheduleXLSX)},
 	{"schedule", "schedule.csv", "The schedule of air valves as plain CSV (RFC 4180), for other programs. It carries no stamp of its own: its hash stands here.", single(undated(ScheduleCSV))},
+	{"specification", "specification.html", "What is needed of the valves, by duty, with test conditions: for an enquiry; no maker is meant.", single(SpecificationHTML)},
+	{"specification", "specification.txt", "The same as plain text, ready to paste.", single(SpecificationText)},
 	{"result", "result.json", "Every figure of the result for machines, SI with the unit in the key.", single(undated(JSON))},
 }
 
