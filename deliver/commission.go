@@ -24,6 +24,14 @@ func CommissioningHTML(w io.Writer, r *study.Result, o Options) error {
 	return commissioning(r, o).html(w)
 }
 
+// CommissioningPDF writes the same as PDF.
+func CommissioningPDF(w io.Writer, r *study.Result, o Options) error {
+	if err := complete(r); err != nil {
+		return err
+	}
+	return commissioning(r, o).pdf(w)
+}
+
 // sheetOf is a result as the commissioning sheet needs it.
 type sheetOf struct {
 	*study.Result
@@ -180,8 +188,8 @@ func (s *sheetOf) filling(p *paper) {
 	var items []listItem
 	items = append(items, listItem{"Filling flow that was reckoned:", flowText(flow) + "."})
 	items = append(items, s.firstFillText()...)
-	if q, at := s.slamFlow(); q > 0 {
-		items = append(items, listItem{"Bound by slam, valve by valve:", fmt.Sprintf("at no more than %s does the last air leave without a slam of more than the %s m allowed; valve %s sets it.", flowText(q), headText(s.Line.Practice.Slam.Value), at)})
+	if n := s.slamNeed(); n != nil {
+		items = append(items, s.slamText(n, flow))
 	} else if len(s.Sizing.Places) > 0 {
 		items = append(items, listItem{"Bound by slam:", "not known; the walls of the pipe are not given."})
 	}
@@ -219,7 +227,7 @@ func (s *sheetOf) largestText(p *study.Passed, what string) listItem {
 	lead := "Largest " + what + " that keeps the limits:"
 	switch {
 	case st == nil:
-		return listItem{lead, "as reckoned it keeps them all; a larger one was not sought."}
+		return listItem{lead, "as reckoned it keeps slam, rating and early closing within their limits; a larger one was not sought."}
 	case st.Flow <= 0:
 		return listItem{lead, fmt.Sprintf("none was found: even the smallest flow tried breaks one (%s, at %s). What would cure it is among the findings of the report.", st.Binds, s.numbered(st.Where))}
 	case st.Binds == refilling.NoLimit:
@@ -243,15 +251,32 @@ func (s *sheetOf) numbered(name string) string {
 	return dashedOr(name, "a place that is not told")
 }
 
-// slamFlow is the smallest flow, over all valves, at which slam takes all that is allowed.
-func (s *sheetOf) slamFlow() (flow float64, at string) {
+// slamNeed is the place with the least room between its filling flow and the one at which slam takes all that is allowed; nil where none is known.
+func (s *sheetOf) slamNeed() (least *sizing.PlaceResult) {
+	room := math.Inf(1)
 	for i := range s.Sizing.Places {
 		p := &s.Sizing.Places[i]
-		if p.Placed >= 0 && p.Slam.Known && p.Slam.AllowedFlow > 0 && (flow == 0 || p.Slam.AllowedFlow < flow) {
-			flow, at = p.Slam.AllowedFlow, s.names[p.Name]
+		d := fillDuty(p)
+		if p.Placed < 0 || d == nil || !p.Slam.Known || p.Slam.AllowedFlow <= 0 {
+			continue
+		}
+		if q := p.Slam.AllowedFlow / d.Water; q < room {
+			room, least = q, p
 		}
 	}
-	return flow, at
+	return least
+}
+
+// slamText says at which flow slam binds at a place, and what that is for the whole line whose flow (m³/s) parts as it does in the study.
+func (s *sheetOf) slamText(p *sizing.PlaceResult, whole float64) listItem {
+	d := fillDuty(p)
+	text := fmt.Sprintf("tightest at valve %s: %s run past it, %s keep the slam of the last air within the %s m allowed", s.names[p.Name], flowText(d.Water), flowText(p.Slam.AllowedFlow), headText(s.Line.Practice.Slam.Value))
+	if all := whole * p.Slam.AllowedFlow / d.Water; p.Slam.AllowedFlow < d.Water {
+		text += fmt.Sprintf(". Fill the whole line at no more than %s where the flow parts as reckoned, or let a valve stand there that throttles before it shuts", flowText(all))
+	} else if len(s.Line.Runs) > 1 {
+		text += fmt.Sprintf("; for the whole line that is %s where the flow parts as reckoned", flowText(all))
+	}
+	return listItem{"Bound by slam, by wave speed and velocity alone:", text + "."}
 }
 
 // stretches are the lengths between valves with what they hold.
@@ -414,14 +439,14 @@ func (s *sheetOf) restarts(p *paper) {
 		}
 		n++
 		f := q.Refilling
-		text := "as the case has it ends " + f.Status
+		text := "ends " + f.Status
 		if f.TimeToFull > 0 {
 			text += " after " + durationText(f.TimeToFull)
 		}
 		if f.Slam > 0 {
 			text += fmt.Sprintf("; slam %s m at %s, %s m allowed", headText(f.Slam), s.numbered(f.SlamAt), headText(s.Line.Practice.Slam.Value))
 		}
-		p.add(listLeaf{Lead: s.Line.Events[q.Event].Name, Items: []listItem{{"Start", text + "."}, s.largestText(q, "start")}})
+		p.add(listLeaf{Lead: s.Line.Events[q.Event].Name, Items: []listItem{{"As the case starts it:", text + "."}, s.largestText(q, "start")}})
 	}
 	if n == 0 {
 		p.text("No restart was reckoned.", "Which start keeps the limits is not known from this study. Start as slowly as the line is filled.")

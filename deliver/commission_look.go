@@ -9,6 +9,7 @@ import (
 	"obvert/engine/grade"
 	"obvert/engine/refilling"
 	"obvert/line"
+	"obvert/physics/valve"
 )
 
 // watched is a valve as it is met while the line fills.
@@ -112,7 +113,7 @@ func (s *sheetOf) lookAt(p *paper) {
 			seals = k.sealing.text()
 			holds = k.lettingGo.text()
 			if k.sealing.known() {
-				level = levelText(v.Seat + k.sealing.mean)
+				level = map[valve.Bound]string{valve.MoreThan: "> ", valve.LessThan: "< "}[k.sealing.bound] + levelText(v.Seat+k.sealing.mean)
 			}
 		}
 		state := stateIn(v, stand)

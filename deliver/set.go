@@ -33,10 +33,14 @@ type product struct {
 // products are all kinds of file, in the order of the contents page.
 var products = []product{
 	{"report", "report.html", "The report with its drawings, to be read in a browser: the answer, every case, every finding, how it was reckoned.", single(HTML)},
+	{"report", "report.pdf", "The same for paper: A4 with its drawings, bookmarks and page numbers.", single(PDF)},
 	{"schedule", "schedule.xlsx", "The schedule of air valves as a workbook: position, level, size, duty, heads in every case, rating, remarks; stamp and legend on sheets of their own.", single(ScheduleXLSX)},
 	{"schedule", "schedule.csv", "The schedule of air valves as plain CSV (RFC 4180), for other programs. It carries no stamp of its own: its hash stands here.", single(undated(ScheduleCSV))},
 	{"specification", "specification.html", "What is needed of the valves, by duty, with test conditions: for an enquiry; no maker is meant.", single(SpecificationHTML)},
+	{"specification", "specification.pdf", "The same for paper.", single(SpecificationPDF)},
 	{"specification", "specification.txt", "The same as plain text, ready to paste.", single(SpecificationText)},
+	{"commissioning", "commissioning.html", "How the line is filled, watched, started and drained, with blanks for the readings: for who builds and runs it.", single(CommissioningHTML)},
+	{"commissioning", "commissioning.pdf", "The same for paper, to be taken along and filled in.", single(CommissioningPDF)},
 	{"result", "result.json", "Every figure of the result for machines, SI with the unit in the key.", single(undated(JSON))},
 }
 

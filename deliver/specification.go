@@ -29,6 +29,14 @@ func SpecificationHTML(w io.Writer, r *study.Result, o Options) error {
 	return specification(r, o).html(w)
 }
 
+// SpecificationPDF writes the same as PDF.
+func SpecificationPDF(w io.Writer, r *study.Result, o Options) error {
+	if err := complete(r); err != nil {
+		return err
+	}
+	return specification(r, o).pdf(w)
+}
+
 // SpecificationText writes the same as plain text.
 func SpecificationText(w io.Writer, r *study.Result, o Options) error {
 	if err := complete(r); err != nil {

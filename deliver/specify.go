@@ -40,8 +40,8 @@ type need struct {
 // coverage is the factor from standard to expanded uncertainty in what is asked of a buyer: about 95 % (JCGM 100:2008, 6.3.3).
 const coverage = 2
 
-// ratings are the PN classes of EN 1092-2, Pa gauge.
-var ratings = []float64{6e5, 10e5, 16e5, 25e5, 40e5, 63e5}
+// ratings are the PN classes of EN 1092-2, Pa gauge, from PN 10 up, below which air valves for mains are hardly made (common practice, no source).
+var ratings = []float64{10e5, 16e5, 25e5, 40e5, 63e5}
 
 // needs are the needs of all places with a valve, in the order of the schedule.
 func needs(r *study.Result) []need {
@@ -144,7 +144,7 @@ func (n *need) sized(r *study.Result, s *sealing.ValveResult) {
 
 // limitBands are the upper ends of the classes of sealing limit in which needs are alike, m: a class is bought by its strictest member, so that the
 // classes are narrow where a valve is hard to find and wide where any valve does. Common practice, no source.
-var limitBands = []float64{0, 0.2, 0.5, 1, 2, 5, 10, 30}
+var limitBands = []float64{0, 0.2, 0.5, 1, 2, 5}
 
 func limitBand(n *need) int {
 	if !n.wet {
