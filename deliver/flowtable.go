@@ -220,6 +220,7 @@ func (f *flow) grid(gap float64, g *grid) {
 		}
 		w, _ = f.widths(g)
 	}
+	from := len(f.blocks)
 	x := make([]float64, len(w)+1)
 	x[0] = f.x
 	for i := range w {
@@ -287,6 +288,10 @@ func (f *flow) grid(gap float64, g *grid) {
 	for _, s := range g.foot {
 		f.stay()
 		f.prose(2, 1.3, s...)
+	}
+	// A table that takes less than half a page stands on one.
+	if mine := f.blocks[from:]; height(mine) < 0.45*f.kind.height() {
+		f.stayAll(mine[:len(mine)-1])
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"reflect"
+	"slices"
 	"strings"
 
 	"obvert/formats/pdf"
@@ -29,17 +30,14 @@ func PDF(w io.Writer, r *study.Result, o Options) error {
 	return f.write(w)
 }
 
-// pages lays the report out. The contents stand before what they tell of, so it is laid out twice: the second time the
-// pages are known.
+// pages lays the report out. The contents stand before what they tell of, so it is laid out until the pages that they name
+// are those on which it comes to stand: the second time without the contents' own room, the third with it.
 func (p *report) pages(r *study.Result, o Options) (*flow, error) {
 	var toc []tocLine
 	for {
 		f, err := p.flow(r, o, toc)
-		if err != nil {
-			return nil, err
-		}
-		if same := len(toc) == len(f.toc); same {
-			return f, nil
+		if err != nil || slices.Equal(toc, f.toc) || len(toc) > 0 && len(f.toc) != len(toc) {
+			return f, err
 		}
 		toc = f.toc
 	}
@@ -153,7 +151,7 @@ func (p *report) setBrief(f *flow) {
 	f.prose(8, 1.4, span{text: p.Law, set: f.set(1.05*rem, true, "ink")})
 }
 
-// contents lists the sections with their pages, in two columns.
+// contents lists the sections with their pages, in three columns.
 func (f *flow) contents(toc []tocLine) {
 	if len(toc) < 3 {
 		return
@@ -183,18 +181,16 @@ func (f *flow) contents(toc []tocLine) {
 			}})
 		})
 	}
-	f.columns(2, 2, colGap, items)
+	f.columns(2, 3, colGap, items)
 }
 
 func (p *report) setRoute(f *flow, r *routePage) {
 	f.fresh = true
 	f.head1(r.Head, r.Note, nil)
 	for i, s := range onPaper(r.Sections) {
-		f.fresh = f.fresh || i > 0
-		f.draw(0, s)
+		f.draw(map[bool]float64{true: 0, false: 18}[i == 0], s)
 	}
 	if len(r.Tubes) > 0 {
-		f.fresh = true
 		f.head1(r.TubesHead, r.TubesNote, r.TubesKey)
 		for _, s := range onPaper(r.Tubes) {
 			f.draw(12, s)
@@ -264,12 +260,14 @@ func (p *report) setFinding(f *flow, v *findingView, first bool) {
 		}
 		for _, s := range []string{v.Need, v.Doubt} {
 			if s != "" {
-				f.prose(1.5, 1.3, span{text: s, set: f.set(size, false, "ink")})
+				f.prose(3, 1.3, span{text: s, set: f.set(size, false, "ink")})
 			}
 		}
 		if v.Source != "" {
 			f.prose(2, 1.3, span{text: v.Source, set: f.set(8, false, "ink2")})
 		}
+	})
+	cautions := func() {
 		for _, c := range v.Cautions {
 			s := c.Text
 			if c.Again != "" {
@@ -277,7 +275,16 @@ func (p *report) setFinding(f *flow, v *findingView, first bool) {
 			}
 			f.caution(4, size, s)
 		}
-	})
+	}
+	if len(v.Cautions) > 0 { // where there is more room
+		inText := f.aside(x+in, main, cautions)
+		inFigure := f.aside(x+in+main+16, side, cautions)
+		if height(text)+height(inText) < height(figure)+height(inFigure) {
+			text = append(text, inText...)
+		} else {
+			figure = append(figure, inFigure...)
+		}
+	}
 	h := max(height(no), height(text), height(figure))
 	f.add(&block{h: h + 15, paint: func(y float64) {
 		if !first {
@@ -398,6 +405,12 @@ func (p *report) setCosts(f *flow) {
 	}
 }
 
+// The keys of the bars: a stretch of bar, and the mark across it.
+const (
+	swatchBar  = `<svg viewBox="0 0 14 14"><rect class="b-en" x="0" y="3" width="13" height="8"/></svg>`
+	swatchRule = `<svg viewBox="0 0 14 14"><rect class="b-ink" x="9" y="0" width="2.4" height="14"/></svg>`
+)
+
 // costGrid sets the price of sealing head at one place.
 func (f *flow) costGrid(t *costTable) *grid {
 	const size = 8.4
@@ -432,7 +445,7 @@ func (f *flow) costGrid(t *costTable) *grid {
 		g.rows = append(g.rows, row)
 	}
 	small := f.set(7.6, false, "ink2")
-	g.foot = append(g.foot, []span{{text: "bar", set: f.set(7.6, true, "en")}, {text: " with the pump's own curve: the duty moves, and the hours with it ", set: small}, {text: " mark", set: f.set(7.6, true, "ink")}, {text: " rule of thumb ρ g Q Δh / η", set: small}})
+	g.foot = append(g.foot, []span{{text: "with the pump's own curve: the duty moves, and the hours with it ", icon: swatchBar, set: small}, {text: " rule of thumb ρ g Q Δh / η", icon: swatchRule, set: small}})
 	for _, n := range t.Notes {
 		g.foot = append(g.foot, []span{{text: n, set: small}})
 	}

@@ -27,6 +27,7 @@ func readFace(raw []byte) (f *face, err error) {
 	if len(raw) < 12 || be.Uint32(raw) != 0x00010000 {
 		return nil, errors.New("it has no TrueType outlines")
 	}
+	raw = raw[:len(raw):len(raw)]
 	t := map[string][]byte{}
 	for i := range int(be.Uint16(raw[4:])) {
 		d := raw[12+16*i:]
