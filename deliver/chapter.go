@@ -111,7 +111,7 @@ func (t *table) dropEmpty() {
 func (c *chapter) empty() bool { return len(c.Parts) == 0 && len(c.Tables) == 0 && len(c.Remarks) == 0 }
 
 // drawChapters makes the drawings of all chapters, side by side, for each stands by itself.
-func drawChapters(all ...[]*chapter) {
+func drawChapters(in []form, all ...[]*chapter) {
 	var wait sync.WaitGroup
 	gate := make(chan struct{}, runtime.GOMAXPROCS(0))
 	for _, chapters := range all {
@@ -120,7 +120,7 @@ func drawChapters(all ...[]*chapter) {
 				wait.Go(func() {
 					gate <- struct{}{}
 					defer func() { <-gate }()
-					p.Drawings = svgs(inForms(p.source, p.id))
+					p.Drawings = svgs(inSome(in, p.source, p.id))
 				})
 			}
 		}

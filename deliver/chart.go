@@ -237,9 +237,12 @@ type drawing interface {
 }
 
 // inForms draws something in every form, in a fixed order.
-func inForms(d drawing, id string) []*canvas {
+func inForms(d drawing, id string) []*canvas { return inSome(forms, d, id) }
+
+// inSome are the drawings of a chart in some forms.
+func inSome(in []form, d drawing, id string) []*canvas {
 	var out []*canvas
-	for _, f := range forms {
+	for _, f := range in {
 		for i, c := range d.draw(f, id+f.name[:1]) {
 			if i > 0 {
 				c.id += "-" + strconv.Itoa(i)

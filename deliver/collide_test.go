@@ -18,8 +18,8 @@ func drawAll(r *study.Result) []*canvas {
 	var out []*canvas
 	for i := range r.Line.Routes {
 		v := newView(r, i, names, rack)
-		out = append(out, drawRoute(v, fmt.Sprint(i+1))...)
-		t, _ := drawTubeSheets(v, fmt.Sprint(i+1))
+		out = append(out, drawRoute(v, fmt.Sprint(i+1), forms)...)
+		t, _ := drawTubeSheets(v, fmt.Sprint(i+1), forms)
 		out = append(out, t...)
 	}
 	for i := range r.Bench {

@@ -175,8 +175,14 @@ func (f *flow) beside(gap float64, cols ...[]*block) *block {
 	}})
 }
 
-// layout places the blocks on pages.
+// layout places the blocks on pages, and paints them when all are placed: the contents name the pages of what comes after.
 func (f *flow) layout() {
+	type placed struct {
+		page  int
+		y     float64
+		paint func(y float64)
+	}
+	var all []placed
 	y, limit := 0.0, 0.0
 	var on sheetKind
 	page := func(k sheetKind) {
@@ -184,12 +190,12 @@ func (f *flow) layout() {
 		on, y, limit = k, k.top, k.h-k.bottom
 	}
 	put := func(b *block) {
-		for _, m := range b.marks {
+		for _, m := range b.marks { // the page is the last one while blocks are placed
 			f.d.Bookmark(m.level, m.text, y)
 			f.toc = append(f.toc, tocLine{m.level, m.text, spot{f.d.Pages(), y}})
 		}
 		if b.paint != nil {
-			b.paint(y)
+			all = append(all, placed{f.d.Pages(), y, b.paint})
 		}
 		y += b.h
 	}
@@ -253,6 +259,14 @@ func (f *flow) layout() {
 			}
 			put(b)
 		}
+	}
+	at := 0
+	for _, p := range all {
+		if p.page != at {
+			at = p.page
+			f.d.Turn(at)
+		}
+		p.paint(p.y)
 	}
 }
 

@@ -141,7 +141,10 @@ func style() template.CSS {
 	return template.CSS(face(400, fontRegular) + face(600, fontSemibold) + reportCSS)
 }
 
-func newReport(r *study.Result, o Options) *report {
+func newReport(r *study.Result, o Options) *report { return newReportIn(r, o, forms) }
+
+// newReportIn is the report with its drawings in some forms only.
+func newReportIn(r *study.Result, o Options, in []form) *report {
 	l := r.Line
 	names, numbered := valveNumbers(r)
 	p := &report{A3: o.A3, Version: r.Version, Name: l.Name, Style: style(), Law: law, Assumed: NewStamp(r, o).Assumptions(), Sources: r.Sources, Cautions: usualCautions}
@@ -153,16 +156,16 @@ func newReport(r *study.Result, o Options) *report {
 	}
 	rack := newRackView(r)
 	for i := range l.Routes {
-		p.Routes = append(p.Routes, newRoutePage(r, i, names, numbered, rack))
+		p.Routes = append(p.Routes, newRoutePage(r, i, names, numbered, rack, in))
 	}
 	for i := range r.Bench {
-		p.Bench = append(p.Bench, newBenchPage(&r.Bench[i], i, rack))
+		p.Bench = append(p.Bench, newBenchPage(&r.Bench[i], i, rack, in))
 	}
 	p.addFindings(r, names, numbered)
 	p.addSchedule(r, rack, numbered)
 	p.addCosts(r, names, rack)
 	p.Proof, p.Money = newAnswers(r, names, numbered, rack).chapters()
-	drawChapters(p.Proof, p.Money)
+	drawChapters(in, p.Proof, p.Money)
 	p.Contents = p.contents()
 	return p
 }

@@ -119,14 +119,14 @@ func drawApart(s *sheet, id string) []*canvas {
 }
 
 // drawRoute draws every sheet of a route in every form: side by side, for each drawing stands by itself, and in a fixed order.
-func drawRoute(v *view, id string) []*canvas {
+func drawRoute(v *view, id string, in []form) []*canvas {
 	v.prepare()
 	type job struct {
 		sheet *sheet
 		id    string
 	}
 	var jobs []job
-	for _, f := range forms {
+	for _, f := range in {
 		sheets := cut(v, f)
 		if len(sheets) > 1 {
 			jobs = append(jobs, job{key(v, sheets), fmt.Sprintf("ls%s%s0", id, f.name[:1])})
@@ -151,12 +151,12 @@ func drawRoute(v *view, id string) []*canvas {
 
 // drawTubeSheets draws the tubes of a route in every form. On a line of several sheets only the tubes that are not simply
 // full are drawn; left is how many are not.
-func drawTubeSheets(v *view, id string) (out []*canvas, left int) {
+func drawTubeSheets(v *view, id string, in []form) (out []*canvas, left int) {
 	top := v.ruler()
 	if top <= 0 || len(v.r.Tubes) == 0 {
 		return nil, 0
 	}
-	for _, f := range forms {
+	for _, f := range in {
 		sheets := cut(v, f)
 		first := true
 		for _, s := range sheets {
@@ -166,7 +166,7 @@ func drawTubeSheets(v *view, id string) (out []*canvas, left int) {
 				for _, j := range s.on {
 					if s.wanted(&s.valves[j], top) {
 						on = append(on, j)
-					} else if f.name == "desk" {
+					} else if f.name == in[0].name {
 						left++
 					}
 				}
@@ -237,18 +237,18 @@ func svgs(c []*canvas) []template.HTML {
 	return out
 }
 
-func newRoutePage(r *study.Result, i int, names map[string]string, numbered bool, rack *rackView) routePage {
+func newRoutePage(r *study.Result, i int, names map[string]string, numbered bool, rack *rackView, in []form) routePage {
 	v := newView(r, i, names, rack)
 	p := routePage{ID: fmt.Sprint(i + 1), Head: "The line"}
 	if len(r.Line.Routes) > 1 {
 		p.Head += ": " + v.name
 	}
-	drawn := drawRoute(v, p.ID)
+	drawn := drawRoute(v, p.ID, in)
 	p.Sections = svgs(drawn)
 	p.Note = sectionNote(v, numbered)
 	p.Cells = v.cellTable()
 	p.Pools, p.Slacks, p.Lines, p.Levels = v.poolTable(), v.slackTable(), v.lineTable(), v.levelTable()
-	tubes, left := drawTubeSheets(v, p.ID)
+	tubes, left := drawTubeSheets(v, p.ID, in)
 	if len(tubes) == 0 {
 		return p
 	}
@@ -463,7 +463,7 @@ type benchPage struct {
 	Caution    string
 }
 
-func newBenchPage(r *bench.Result, i int, rack *rackView) benchPage {
+func newBenchPage(r *bench.Result, i int, rack *rackView, in []form) benchPage {
 	p := benchPage{ID: fmt.Sprint(i + 1), Head: "The run on the bench", Caution: "A bench under pressure: keep clear of the valves' outlets, and let no air stand in the manifold before the head is raised."}
 	if r.Name != "" {
 		p.Head += ": " + r.Name
@@ -481,7 +481,7 @@ func newBenchPage(r *bench.Result, i int, rack *rackView) benchPage {
 		p.Note += " Run on " + strings.Join(nonEmpty(r.Date, r.Operator), " by ") + "."
 	}
 	var drawn []*canvas
-	for _, f := range forms {
+	for _, f := range in {
 		c := &canvas{w: f.w, id: fmt.Sprintf("be%s%s", p.ID, f.name[:1]), class: f.name}
 		d := newBenchRun(r, f, c, rack)
 		d.draw()

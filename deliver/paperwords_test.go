@@ -141,14 +141,12 @@ func TestPDFWords(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			r := solvedDemo(t, name)
 			o := Options{Date: "2026-03-01"}
-			var page, pdf bytes.Buffer
-			if err := HTML(&page, r, o); err != nil {
+			var page bytes.Buffer
+			p := newReport(r, o)
+			if err := p.write(&page); err != nil {
 				t.Fatal(err)
 			}
-			if err := PDF(&pdf, r, o); err != nil {
-				t.Fatal(err)
-			}
-			text := pdfText(t, pdf.Bytes(), newReport(r, o).footText())
+			text := pdfText(t, demoPDF(t, name), p.footText())
 			all := printedText(t, page.Bytes())
 			if len(all) < 300 {
 				t.Fatalf("only %d texts were found in the page", len(all))
@@ -171,11 +169,8 @@ func TestPDFTools(t *testing.T) {
 	qpdf, info, fonts, draw := tool(t, "qpdf"), tool(t, "pdfinfo"), tool(t, "pdffonts"), tool(t, "pdftoppm")
 	for _, name := range demoNames {
 		t.Run(name, func(t *testing.T) {
-			var b bytes.Buffer
-			if err := PDF(&b, solvedDemo(t, name), Options{Date: "2026-03-01"}); err != nil {
-				t.Fatal(err)
-			}
-			file := fileOf(t, b.Bytes())
+			b := demoPDF(t, name)
+			file := fileOf(t, b)
 			if out, err := exec.Command(qpdf, "--check", file).CombinedOutput(); err != nil {
 				t.Errorf("qpdf: %v\n%s", err, out)
 			}
@@ -183,7 +178,7 @@ func TestPDFTools(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			n := pagesOf(b.Bytes())
+			n := pagesOf(b)
 			for _, want := range []string{"Pages:           " + strconv.Itoa(n) + "\n", "Title:           " + solvedDemo(t, name).Line.Name, "CreationDate:    Sun Mar  1 00:00:00 2026"} {
 				if !strings.Contains(string(out), want) {
 					t.Errorf("pdfinfo lacks %q:\n%s", want, out)

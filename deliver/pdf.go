@@ -23,27 +23,15 @@ func PDF(w io.Writer, r *study.Result, o Options) error {
 	if err := finite(reflect.ValueOf(r), "result"); err != nil {
 		return fmt.Errorf("deliver: PDF: %w", err)
 	}
-	f, err := newReport(r, o).pages(r, o)
+	f, err := newReportIn(r, o, []form{formPrint}).pages(r, o)
 	if err != nil {
 		return err
 	}
 	return f.write(w)
 }
 
-// pages lays the report out. The contents stand before what they tell of, so it is laid out until the pages that they name
-// are those on which it comes to stand: the second time without the contents' own room, the third with it.
+// pages lays the report out.
 func (p *report) pages(r *study.Result, o Options) (*flow, error) {
-	var toc []tocLine
-	for {
-		f, err := p.flow(r, o, toc)
-		if err != nil || slices.Equal(toc, f.toc) || len(toc) > 0 && len(f.toc) != len(toc) {
-			return f, err
-		}
-		toc = f.toc
-	}
-}
-
-func (p *report) flow(r *study.Result, o Options, toc []tocLine) (*flow, error) {
 	page, sheet := kinds(p.A3)
 	date := o.Date
 	if date == "" {
@@ -57,7 +45,7 @@ func (p *report) flow(r *study.Result, o Options, toc []tocLine) (*flow, error) 
 	f.titleBlock(p.Name, p.Subtitle, p.Block)
 	p.setAnswer(f)
 	p.setBrief(f)
-	f.contents(toc)
+	first := len(f.blocks)
 	f.use(sheet)
 	for i := range p.Routes {
 		p.setRoute(f, &p.Routes[i])
@@ -87,6 +75,8 @@ func (p *report) flow(r *study.Result, o Options, toc []tocLine) (*flow, error) 
 	f.use(page)
 	f.fresh = true
 	p.setEnd(f)
+	all := f.blocks
+	f.blocks = slices.Insert(f.blocks, first, f.aside(f.x, f.w, func() { f.contents(all) })...)
 	f.layout()
 	return f, f.err
 }
@@ -151,9 +141,17 @@ func (p *report) setBrief(f *flow) {
 	f.prose(8, 1.4, span{text: p.Law, set: f.set(1.05*rem, true, "ink")})
 }
 
-// contents lists the sections with their pages, in three columns.
-func (f *flow) contents(toc []tocLine) {
-	if len(toc) < 3 {
+// contents lists the sections of blocks with their pages, in three columns. The pages are known when it is painted.
+func (f *flow) contents(of []*block) {
+	var heads []string
+	for _, b := range of {
+		for _, m := range b.marks {
+			if m.level == 0 {
+				heads = append(heads, m.text)
+			}
+		}
+	}
+	if len(heads) < 3 {
 		return
 	}
 	f.rule(12, 0.75, "rule")
@@ -161,15 +159,13 @@ func (f *flow) contents(toc []tocLine) {
 	f.space(3)
 	set := f.set(rem, false, "ink")
 	var items []func()
-	for _, t := range toc {
-		if t.level > 0 || t.text == "Findings in brief" {
-			continue
-		}
+	for i, head := range heads[1:] { // the first is on this page: findings in brief
 		items = append(items, func() {
 			w := f.w
-			no := fmt.Sprint(t.page)
-			text := f.shorten(t.text, w-30, set)
+			text := f.shorten(head, w-30, set)
 			f.add(&block{h: rem * 1.3, paint: func(y float64) {
+				t := f.top(i + 1)
+				no := fmt.Sprint(t.page)
 				x, base := f.shift, y+baseline(rem, 1.3)
 				f.d.Text(x, base, text, set)
 				from, to := x+f.d.Width(text, set)+4, x+w-f.d.Width(no, set)-4
@@ -182,6 +178,19 @@ func (f *flow) contents(toc []tocLine) {
 		})
 	}
 	f.columns(2, 3, colGap, items)
+}
+
+// top is the i-th place of the outline's first level.
+func (f *flow) top(i int) tocLine {
+	for _, t := range f.toc {
+		if t.level == 0 {
+			if i == 0 {
+				return t
+			}
+			i--
+		}
+	}
+	return tocLine{}
 }
 
 func (p *report) setRoute(f *flow, r *routePage) {

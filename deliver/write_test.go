@@ -6,6 +6,8 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"obvert/study"
 )
 
 var writeReports = flag.String("reports", "", "write the fixtures' reports into this folder, to look at them")
@@ -53,7 +55,7 @@ func TestWriteCharts(t *testing.T) {
 		c.add(all[name], "", "", "", false)
 		p.Proof = append(p.Proof, c)
 	}
-	drawChapters(p.Proof)
+	drawChapters(forms, p.Proof)
 	var b bytes.Buffer
 	if err := p.write(&b); err != nil {
 		t.Fatal(err)
@@ -62,5 +64,22 @@ func TestWriteCharts(t *testing.T) {
 		if err := os.WriteFile(filepath.Join(*writeReports, "charts.html"), b.Bytes(), 0o644); err != nil {
 			t.Fatal(err)
 		}
+	}
+}
+
+// BenchmarkPDF100km writes the same report as PDF.
+func BenchmarkPDF100km(b *testing.B) { benchmarkPDF(b, answered("long")) }
+
+// BenchmarkPDFTown writes the demonstration line with the most pages as PDF.
+func BenchmarkPDFTown(b *testing.B) { benchmarkPDF(b, solvedDemo(b, "town")) }
+
+func benchmarkPDF(b *testing.B, r *study.Result) {
+	for b.Loop() {
+		var out bytes.Buffer
+		if err := PDF(&out, r, Options{}); err != nil {
+			b.Fatal(err)
+		}
+		b.ReportMetric(float64(out.Len())/1e6, "MB")
+		b.ReportMetric(float64(pagesOf(out.Bytes())), "pages")
 	}
 }
