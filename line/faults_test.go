@@ -296,7 +296,7 @@ func TestRackFromOutside(t *testing.T) {
 	if i := l.Runs[0].Placed[1].Record; l.Rack[i].Name != "Test 90" || len(l.Rack) != 2 {
 		t.Errorf("the valve's record is %q", l.Rack[i].Name)
 	}
-	outside.Name = "Test 80"
+	outside.Name, outside.Sealing.Mean = "Test 80", outside.Sealing.Mean+1
 	if _, faults := Read(folder(t), []valve.Record{outside}); faults.Err() == nil {
 		t.Error("two records of one name are accepted, one from the folder and one from outside")
 	}

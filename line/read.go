@@ -1,10 +1,12 @@
 package line
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
 	"path"
+	"slices"
 	"strings"
 
 	"obvert/document"
@@ -212,7 +214,14 @@ func (r *reader) readRack(outside []valve.Record) {
 		r.faults = append(r.faults, faults...)
 		r.putOnRack(record, name, from)
 	}
+	own := len(r.line.Rack)
 	for _, record := range outside {
+		same := func(o valve.Record) bool {
+			return o.Name == record.Name && bytes.Equal(valve.Format(o), valve.Format(record))
+		}
+		if slices.ContainsFunc(r.line.Rack[:own], same) {
+			continue // the line has a copy of it
+		}
 		r.putOnRack(record, record.Source, from)
 	}
 }
@@ -225,7 +234,7 @@ func (r *reader) putOnRack(record valve.Record, file string, from map[string]str
 	if first, taken := from[record.Name]; taken {
 		r.faults = append(r.faults, document.Fault{
 			File: file, Key: "name", What: fmt.Sprintf("two valve types have the name %q", record.Name),
-			Understood: "the other comes from " + orElse(first, "outside the folder"), Hint: "give each type a name of its own, or keep one of the two",
+			Understood: "the other comes from " + ownRack(first), Hint: "give each type a name of its own, or keep one of the two",
 		})
 		return
 	}
@@ -234,9 +243,13 @@ func (r *reader) putOnRack(record valve.Record, file string, from map[string]str
 	r.line.Rack = append(r.line.Rack, record)
 }
 
-func orElse(s, other string) string {
-	if s == "" {
-		return other
+// ownRack says where a record comes from: the line's own rack, another folder, or none that has a name.
+func ownRack(file string) string {
+	switch {
+	case file == "":
+		return "outside the folder"
+	case strings.HasPrefix(file, RackFolder+"/"):
+		return file + " in the line's folder"
 	}
-	return s
+	return file
 }

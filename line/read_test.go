@@ -538,3 +538,23 @@ func TestWarningsAndRemarks(t *testing.T) {
 		}
 	}
 }
+
+// TestCopyOfARecord reads a line whose own rack holds a copy of a record that is handed in: the two are one. Another of the same name is not.
+func TestCopyOfARecord(t *testing.T) {
+	same, faults := valve.Parse("store/test-80.toml", []byte(record))
+	if faults.Err() != nil {
+		t.Fatal(faults)
+	}
+	l, faults := Read(folder(t), []valve.Record{same})
+	if l == nil || faults.Err() != nil {
+		t.Fatal(faults)
+	}
+	alone, _ := Read(folder(t), nil)
+	if len(l.Rack) != len(alone.Rack) {
+		t.Errorf("%d records on the rack, %d without the copy", len(l.Rack), len(alone.Rack))
+	}
+	same.Sealing.Mean += 1
+	if _, faults := Read(folder(t), []valve.Record{same}); faults.Err() == nil || !strings.Contains(faults.Err().Error(), "rack/test-80.toml in the line's folder") {
+		t.Errorf("another record of the same name: %v", faults)
+	}
+}
