@@ -11,12 +11,13 @@ import (
 
 // Levels of water that are taken where nobody says them; common practice, no source.
 const (
-	usualHead  = 3.0  // m, of the water in a tank that feeds a line above the obvert where it begins
-	usualCover = 2.0  // m, of the water in a tank at the end above the obvert there
-	leastFall  = 0.5  // m, from the feeding water to the end, for water to run by itself
-	shutOff    = 1.25 // head at no flow over head at duty of a usual centrifugal pump
-	leastLift  = 1.0  // m, of a pump's duty
-	dutyDigits = 2    // significant digits of an assumed flow
+	usualHead  = 3.0    // m, of the water in a tank that feeds a line above the obvert where it begins
+	usualCover = 2.0    // m, of the water in a tank at the end above the obvert there
+	leastFall  = 0.5    // m, from the feeding water to the end, for water to run by itself
+	shutOff    = 1.25   // head at no flow over head at duty of a usual centrifugal pump
+	leastLift  = 1.0    // m, of a pump's duty
+	mostLift   = 2000.0 // m, of a pump's duty: beyond what any multistage pump of a pipeline gives
+	dutyDigits = 2      // significant digits of an assumed flow
 )
 
 // duty is a pump's duty as reckoned.
@@ -164,6 +165,11 @@ func (p *composer) reckonDuty(l *line.Line) bool {
 		p.faults = append(p.faults, document.Fault{Key: "--from", What: "a pump has nothing to lift here",
 			Understood: metre(d.lift) + " of lift and " + metre(math.Round(100*d.friction)/100) + " of friction at " + quantity.Format(d.flow, "L/s", 1),
 			Hint:       "say --from tank, the sump's level with --from-level, or give the pump's curve in a table"})
+		return false
+	}
+	if d.head > mostLift {
+		p.faults = append(p.faults, document.Fault{Key: "--pipe", What: "no pump lifts water so far", Understood: metre(math.Round(d.lift)) + " of lift and " +
+			metre(math.Round(d.friction)) + " of friction at " + quantity.Format(d.flow, "L/s", 1), Hint: "say a wider pipe with --pipe or a smaller flow with --flow; see whether the unit of chainage or levels is another"})
 		return false
 	}
 	p.duty = &d

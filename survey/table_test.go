@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -87,7 +88,12 @@ func TestTextFaults(t *testing.T) {
 	for i := range 20 {
 		many += string(rune('0'+i/10)) + string(rune('0'+i%10)) + "0," + map[bool]string{true: "100"}[i%2 == 0] + "\n"
 	}
+	some := "Chainage [m],Level [m]\n"
+	for i := range 40 {
+		some += fmt.Sprintf("%d0,%s\n", i, map[bool]string{true: "100"}[i%10 > 0])
+	}
 	for name, c := range map[string]struct{ text, want string }{
+		"some missing": {some, "4 of 40 points have no level"},
 		"empty":        {"", "empty"},
 		"binary":       {"a\x00\x01\x02\x03\x04bc\x00\x00\x05", "zero bytes"},
 		"prose":        {"Dear Sir,\nplease find attached nothing at all.\n", "no table"},
