@@ -72,24 +72,19 @@ func positions(points []Point) []geodesy.Position {
 // longitude were made of.
 func chainEarth(t *Track, e geodesy.Ellipsoid, from string) string {
 	pos := positions(t.Points)
-	sphere, ellipsoid, known := 0.0, 0.0, true
+	sphere, ellipsoid := 0.0, 0.0
 	for i, s := range e.Chainages(pos) {
 		t.Points[i].Chainage = s
+		pos[i].Height = 0
 		if i > 0 {
 			sphere += geodesy.GreatCircle(pos[i-1], pos[i])
-			d, ok := e.Geodesic(pos[i-1], pos[i])
-			ellipsoid += d
-			known = known && ok
+			ellipsoid += e.Level(pos[i-1], pos[i]) // at height 0: the geodesic, to 1e-9
 		}
 	}
 	t.HasChainage = true
 	t.Chainages = "level distance on the ground from point to point, from " + from
 	all := t.Points[len(t.Points)-1].Chainage
-	text := "chainage is the " + t.Chainages + ": " + metres(all, 1)
-	if known {
-		text += "; on the ellipsoid at height 0 it would be " + metres(ellipsoid, 1) + ", on a sphere " + metres(sphere, 1)
-	}
-	return text
+	return "chainage is the " + t.Chainages + ": " + metres(all, 1) + "; on the ellipsoid at height 0 it would be " + metres(ellipsoid, 1) + ", on a sphere " + metres(sphere, 1)
 }
 
 // apart is the distance in m of two near points, on a sphere and flat: to tell near from far.

@@ -122,6 +122,16 @@ func (r *reader) thing(of feature, deep int) *stop {
 	kind, name := "", ""
 	var members [len(memberNames)]walker
 	var has [len(memberNames)]bool
+	inline := false
+	collection := func() error {
+		_, err := r.array(func() error {
+			if e := r.thing(of, deep+1); e != nil {
+				return e
+			}
+			return nil
+		})
+		return err
+	}
 	is, err := r.object(func(key []byte) error {
 		switch string(key) {
 		case "type":
@@ -135,6 +145,10 @@ func (r *reader) thing(of feature, deep int) *stop {
 			if string(key) == m {
 				members[i], has[i] = r.walker, true
 			}
+		}
+		if kind == "FeatureCollection" && string(key) == "features" { // as most files are written: one pass less
+			inline = true
+			return collection()
 		}
 		r.skip()
 		return nil
@@ -172,17 +186,14 @@ func (r *reader) thing(of feature, deep int) *stop {
 		if kind == "GeometryCollection" {
 			member = "geometries"
 		}
+		if inline {
+			return nil
+		}
 		if !enter(member) {
 			r.file.Empty++
 			return nil
 		}
-		_, err := r.array(func() error {
-			if e := r.thing(of, deep+1); e != nil {
-				return e
-			}
-			return nil
-		})
-		return asStop(err)
+		return asStop(collection())
 	case "Feature":
 		of = feature{name: name}
 		if enter("properties") {
