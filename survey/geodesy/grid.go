@@ -64,7 +64,7 @@ func GridOf(code int) (Grid, error) {
 func (g Grid) Ellipsoid() Ellipsoid { return g.plane.Ellipsoid }
 
 // Position gives latitude and longitude, on the grid's own datum, of a point of the grid in m. For Web Mercator it undoes the
-// projection, so that lengths come out as on the ground: 24° and 2,000 m on the ground are 2,196 m there. ok is false where no point has
+// projection, so that lengths come out as on the ground: at 24°, 2,000 m on the ground are some 2,190 m there. ok is false where no point has
 // these coordinates. On a datum other than WGS 84 the position may be some 100 m from where WGS 84 has it; lengths are the
 // same to a few parts in a million.
 // Source for Web Mercator: IOGP Publication 373-7-2, method 1024: φ = 90° − 2 arctan e^(−N/a), λ = E/a.
