@@ -35,6 +35,7 @@ type Choices struct {
 	HasToLevel   bool
 	Flow         float64        `unit:"m³/s"` // design flow; 0: not said
 	Rack         []valve.Record // records that air valves may be of
+	By           string         // the command that makes the folder, as its text names it; empty: "import"
 }
 
 // File is one file of a folder, by its path with slashes.
@@ -59,6 +60,9 @@ type Folder struct {
 // The folder is read back before it is returned: what it holds is an ordinary line without a fault, which studies at once.
 // All faults come in one pass; then the folder is empty. Warnings may come with a folder.
 func Compose(readings []Reading, c Choices) (Folder, document.Faults) {
+	if c.By == "" {
+		c.By = "import"
+	}
 	p := &composer{readings: readings, c: c}
 	if !p.checkChoices() || !p.choose() || !p.settle() {
 		return Folder{}, p.faults.Sorted()

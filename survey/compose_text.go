@@ -251,7 +251,7 @@ func fileStem(name string) string {
 // assumed writes the comment above a key whose value nobody gave.
 func (p *composer) assumed(w *documentWriter, of string) {
 	if text, ok := p.notes[of]; ok {
-		w.comment("assumed by import: " + text)
+		w.comment("assumed by " + p.c.By + ": " + text)
 	}
 }
 
@@ -262,12 +262,12 @@ func (p *composer) document() []byte {
 	for _, r := range p.readings {
 		files = append(files, plainName(baseName(r.File)))
 	}
-	w.comment("Made by obvert import from " + strings.Join(files, ", ") + ". It is yours to change: every key is explained in docs/methods/line.md.")
+	w.comment("Made by obvert " + p.c.By + " from " + strings.Join(files, ", ") + ". It is yours to change: every key is explained in docs/methods/line.md.")
 	w.line("")
 	w.line("[line]")
 	w.text("name", p.run)
 	if len(p.folder.Assumed) > 0 {
-		w.line("assumed = [   # by the import; take a sentence out when its value is known and put right below")
+		w.line("assumed = [   # by obvert " + p.c.By + "; take a sentence out when its value is known and put right below")
 		for _, s := range p.folder.Assumed {
 			w.line("  " + document.Quote(s) + ",")
 		}
