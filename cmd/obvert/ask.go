@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -16,6 +17,8 @@ type input struct {
 	from  *bufio.Reader
 	asks  bool
 	lines int // answers read
+	// done is closed when the command is stopped from the keyboard: a question then waits no longer.
+	done <-chan struct{}
 }
 
 // newInput looks whether standard input and the messages are a terminal.
@@ -35,7 +38,11 @@ func (c *console) ask(question, usual string) (string, error) {
 		question += " [" + usual + "]"
 	}
 	fmt.Fprint(c.err, wrap(question+":", c.width, 2), " ")
-	text, err := c.in.from.ReadString('\n')
+	text, err := c.in.read()
+	if errors.Is(err, context.Canceled) {
+		fmt.Fprintln(c.err)
+		return "", err
+	}
 	if err != nil && (!errors.Is(err, io.EOF) || text == "") {
 		fmt.Fprintln(c.err)
 		return "", errNoAnswer
@@ -44,6 +51,25 @@ func (c *console) ask(question, usual string) (string, error) {
 		return usual, nil
 	}
 	return text, nil
+}
+
+// read reads a line, or gives up when the command is stopped. Reading goes on in the background then; nobody takes what comes.
+func (in *input) read() (string, error) {
+	type answer struct {
+		text string
+		err  error
+	}
+	got := make(chan answer, 1)
+	go func() {
+		text, err := in.from.ReadString('\n')
+		got <- answer{text, err}
+	}()
+	select {
+	case a := <-got:
+		return a.text, a.err
+	case <-in.done:
+		return "", context.Canceled
+	}
 }
 
 // askUntil asks until take accepts the answer; what it refuses is told.

@@ -54,6 +54,7 @@ func run(ctx context.Context, args []string, c *console) int {
 	root.SetArgs(args)
 	root.SetOut(c.out)
 	root.SetErr(c.err)
+	c.in.done = ctx.Done()
 	cmd, err := root.ExecuteContextC(ctx)
 	if err == nil {
 		err = c.flush()
@@ -147,7 +148,7 @@ Local codes and a licensed engineer decide; Obvert does not.`,
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddCommand(checkCommand(c), studyCommand(c), benchCommand(c), rackCommand(c), compareCommand(c), deliverCommand(c),
-		importCommand(c), explainCommand(c), unitsCommand(c), schemaCommand(c), completionCommand(c), versionCommand(c))
+		newCommand(c), importCommand(c), explainCommand(c), unitsCommand(c), schemaCommand(c), completionCommand(c), versionCommand(c))
 	root.AddCommand(topics()...)
 	complete(root)
 	return root
