@@ -42,23 +42,23 @@ func newCommand(c *console) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "new FOLDER",
 		Short: "Make a line's folder to start from",
-		Long: `New makes a line's folder with everything in it that a study needs: line.toml, in
+		Long: `New makes a line's folder with everything that a study needs: line.toml, in
 which comments say what each section is for and where its figures are found, a
 profile, and a rack. obvert check reads it without a fault, obvert study answers
 at once.
 
-On a terminal it asks for what flags do not say; an empty answer takes what stands
-in brackets, or lets it be assumed. In scripts, and with --yes, nothing is asked.
-What nobody said is assumed, marked so in the document and listed with every
-answer. Without a profile one is invented, and said to be.
+On a terminal it asks for what flags do not say; an empty answer takes what
+stands in brackets, or lets it be assumed. In scripts, and with --yes, nothing
+is asked. What nobody said is assumed, marked so in the document and listed with
+every answer. Without a profile one is invented, and said to be.
 
-The rack gets the records of --rack, or the generic classes: typical figures of no
-particular valve, marked so. An air valve of the type named is placed at each high
-point of the profile, and behind a pump.
+The rack gets the records of --rack, or the generic classes: typical figures of
+no particular valve, marked so. An air valve of the type named is placed at each
+high point of the profile, and behind a pump.
 
 Nothing that is there is overwritten, and the folder appears only when complete.`,
 		Example: `  obvert new mylines/east --yes
-  obvert new mylines/hill --yes --profile demo/survey/hill.csv --pipe "450 mm"
+  obvert new mylines/ridge --yes --profile demo/survey/hill.csv --pipe "450 mm"
   obvert new mylines/west --yes --from tank --from-level "140 m" \
     --to-end outfall --length "2.4 km" --levels "135 m, 120 m, 128 m, 95 m" \
     --pipe "EN 545 C40 DN 300" --valve "Typical combination DN 100"`,
