@@ -58,7 +58,8 @@ high point of the profile, and behind a pump.
 
 Nothing that is there is overwritten, and the folder appears only when complete.`,
 		Example: `  obvert new mylines/east --yes
-  obvert new mylines/ridge --yes --profile demo/survey/hill.csv --pipe "450 mm"
+  obvert new mylines/ridge --yes --profile demo/survey/hill.csv \
+    --pipe "450 mm"
   obvert new mylines/west --yes --from tank --from-level "140 m" \
     --to-end outfall --length "2.4 km" --levels "135 m, 120 m, 128 m, 95 m" \
     --pipe "EN 545 C40 DN 300" --valve "Typical combination DN 100"`,
