@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"obvert/bench"
+	"obvert/deliver"
 	"obvert/line"
 	"obvert/physics/valve"
 	"obvert/quantity"
@@ -20,6 +21,7 @@ var schemas = []struct {
 	{"line", "line.toml, the document of a line", line.Schema},
 	{"rack", "a valve's record on the rack", valve.Schema},
 	{"bench", "the document of a bench run", bench.Schema},
+	{"result", "what study --json prints", deliver.Schema},
 }
 
 func schemaCommand(c *console) *cobra.Command {
@@ -36,7 +38,7 @@ func schemaCommand(c *console) *cobra.Command {
 complete its keys and mark what is wrong while it is typed:
 
 ` + known.String() + `
-Save it beside your lines and name it on the first line of a TOML document,
+Save one beside your lines and name it on the first line of a TOML document,
 where editors with a TOML language server look for it:
 
   #:schema ../line.schema.json
