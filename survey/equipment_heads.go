@@ -51,7 +51,7 @@ var rolePhrases = func() map[string]string {
 	lists := map[string]string{
 		roleStation: "station;pump station;pumping station;pumpwerk;pumpstation;station de pompage;estacion;estacion de bombeo;stazione;estacao;gemaal",
 		roleName: "name;tag;id;no;nr;number;ref;reference;mark;pump;pump name;valve no;valve name;av no;bezeichnung;nummer;pumpe;nom;numero;repere;pompe;nombre;bomba;nome;pompa;naam;pomp;" +
-			"air valve;air valve no;equipment no;item;item no;valve;valve id;pump no",
+			"air valve;air valve no;luftventil;ventouse;ventosa;sfiato;ontluchter;equipment no;item;item no;valve;valve id;pump no",
 		roleAlike:      "alike;count;quantity;qty;number of pumps;no of pumps;units;pumps alike;anzahl;stuck;nombre de pompes;cantidad;unidades;quantita;quantidade;aantal",
 		roleFlow:       "flow;q;discharge;capacity;flow rate;flowrate;delivery;duty flow;forderstrom;durchfluss;volumenstrom;debit;caudal;portata;vazao;debiet;flow setting;set flow",
 		roleHead:       "head;h;total head;tdh;pump head;duty head;delivery head;forderhohe;hauteur;hmt;hauteur manometrique;altura;altura manometrica;prevalenza;opvoerhoogte",

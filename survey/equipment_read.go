@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -36,9 +37,15 @@ func Equipment(file string, data []byte, o Options) (Reading, document.Faults) {
 	return r, g.All()
 }
 
+// lookedAt is how many bytes of a text are looked at to tell what it is.
+const lookedAt = 1 << 16
+
 // IsEquipment tells whether delimited text is a table of equipment rather than a survey.
 func IsEquipment(file string, data []byte, o Options) bool {
-	t, faults := gridOfText(file, data[:min(len(data), 1<<16)], o)
+	if len(data) > lookedAt { // up to a line's end, so that no letter is cut in two
+		data = data[:1+max(0, bytes.LastIndexByte(data[:lookedAt], '\n'))]
+	}
+	t, faults := gridOfText(file, data, o)
 	return faults.Err() == nil && findEquipment(&t, o) != nil
 }
 

@@ -128,6 +128,12 @@ func TestEquipmentText(t *testing.T) {
 	if IsEquipment("drain line.csv", survey, Options{}) {
 		t.Error("a survey is taken for a table of equipment")
 	}
+	long := []byte("Luftventil;Station [m];Typ;Höhe Sitz [m]\n" + strings.Repeat("äö;100;ü;0,5\n", 8000))
+	for cut := range 3 { // the bytes that are looked at end within a letter
+		if !IsEquipment("luft.csv", append([]byte(strings.Repeat(" ", cut)), long...), Options{}) {
+			t.Errorf("a long table of air valves is not known, %d bytes on", cut)
+		}
+	}
 	r, faults = Equipment("survey.csv", survey, Options{})
 	if len(r.Tables) > 0 {
 		t.Error("a survey was read as equipment")
