@@ -3,6 +3,7 @@ package deliver
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"obvert/engine/sealing"
 )
@@ -142,9 +143,11 @@ func (s *planSheet) caseBand(k int) planBand {
 			}
 		case sealing.Open, sealing.Empty:
 			t.have = "in air"
+		default: // in two lines, which saves the band's height
+			t.word, t.have, _ = strings.Cut(t.word, " ")
 		}
 		cells[i] = t
-		widest = max(widest, planWidth(t.word, h, true)+2.2*h, planWidth(t.have, h, false), planWidth(t.need, h, false))
+		widest = max(widest, planWidth(t.word, h, true)+2.2*h, planWidth(t.have, h, true), planWidth(t.need, h, false))
 	}
 	high := max(widest+0.9*h, float64(len(planWrap(s.r.Line.Cases[k].Name, h, false, s.form.stub-8)))*1.5*h+0.6*h)
 	return planBand{s.r.Line.Cases[k].Name, "", high, func(y float64) {
@@ -158,7 +161,11 @@ func (s *planSheet) caseBand(k int) planBand {
 			x := s.cols[i].x
 			s.pen.shape(ink, shapeOf(t.m), pt{x - pitch(h), foot - 0.8*h}, 0.6*h)
 			s.pen.text(ink, pt{x - pitch(h) + h/2, foot - 2.2*h}, t.word, h, true, -90, start)
-			s.pen.text(inkFigure, pt{x + h/2, foot}, t.have, h, false, -90, start)
+			of := inkFigure
+			if t.need == "" {
+				of = ink
+			}
+			s.pen.text(of, pt{x + h/2, foot}, t.have, h, t.m == markUnknown, -90, start)
 			s.pen.text(inkFigure, pt{x + pitch(h) + h/2, foot}, t.need, h, false, -90, start)
 		}
 	}}

@@ -250,3 +250,32 @@ func TestDXFLarge(t *testing.T) {
 		t.Fatalf("%v: %d tracks", faults, len(r.Tracks))
 	}
 }
+
+// FuzzDXF: whatever the drawing, a track has two points or more, finite, with chainage that does not fall.
+func FuzzDXF(f *testing.F) {
+	f.Add(bytesOf(f, drawnSheet(true, true)), "")
+	f.Add(bytesOf(f, drawnSheet(true, false)), "GROUND")
+	f.Add(drawnFile(6, inSpace("main", 0, [3]float64{0, 0, 110}, [3]float64{50, 0, 0}, [3]float64{99, 0, 112})), "")
+	f.Fuzz(func(t *testing.T, data []byte, take string) {
+		r, faults := DXF("x.dxf", data, Options{Take: take})
+		if faults.Err() != nil {
+			if len(r.Tracks) > 0 {
+				t.Fatal("faults and tracks")
+			}
+			return
+		}
+		if len(r.Tracks) == 0 && len(r.Ask) == 0 {
+			t.Fatal("no track, and no word why")
+		}
+		for _, tr := range r.Tracks {
+			if len(tr.Points) < 2 {
+				t.Fatalf("%s has %d points", tr.Name, len(tr.Points))
+			}
+			for i, p := range tr.Points {
+				if math.IsNaN(p.Chainage+p.Level+p.Ground) || math.IsInf(p.Chainage+p.Level+p.Ground, 0) || i > 0 && p.Chainage < tr.Points[i-1].Chainage {
+					t.Fatalf("%s, point %d: %+v", tr.Name, i, p)
+				}
+			}
+		}
+	})
+}
