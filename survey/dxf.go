@@ -32,6 +32,7 @@ type drawn struct {
 	ground []drawnSection // ground lines of drawn sections
 	wants  []string       // sections whose scales are not known
 	found  []drawnSection
+	spare  []dxf.Chain // on layers whose names speak of something else; taken where there is nothing better
 	closed map[string]int
 }
 
@@ -63,6 +64,14 @@ func DXF(file string, data []byte, o Options) (Reading, document.Faults) {
 	d.scales = newScaleFinder(f, o)
 	for _, c := range join(d.chosen(), d.tolerance()) {
 		d.sort(c)
+	}
+	better := len(d.r.Tracks)+len(d.wants) > 0 || len(d.found) > len(d.ground)
+	for _, c := range d.spare {
+		if better {
+			d.r.leave(c, "its layer is named for something else")
+			continue
+		}
+		d.candidate(c)
 	}
 	d.takeSections()
 	d.tellLeft()
@@ -272,7 +281,7 @@ func (d *drawn) flat(c dxf.Chain) {
 	width := math.Abs(c.Points[n-1].X - c.Points[0].X)
 	named := c.Layer == d.o.Take
 	switch {
-	case width == 0 || n < 3 && !named && layerWorth(c.Layer) == 0:
+	case width == 0 || n < 3 && !named && layerWorth(c.Layer) <= 0:
 		d.r.leave(c, "a straight line by itself")
 		return
 	case back > 0 && standing <= (hi-lo)*(1+1e-9) && hi > lo:
@@ -292,10 +301,20 @@ func (d *drawn) flat(c dxf.Chain) {
 	if sign < 0 {
 		slices.Reverse(c.Points)
 	}
+	if layerWorth(c.Layer) < 0 && !named {
+		d.spare = append(d.spare, c)
+		return
+	}
+	d.candidate(c)
+}
+
+// candidate takes a chain whose x rises as a drawn section, if its scales are known.
+func (d *drawn) candidate(c dxf.Chain) {
+	named := c.Layer == d.o.Take
 	s := drawnSection{chain: c, kind: d.levelKind(c.Layer)}
 	var ok bool
 	if s.scale, ok = d.scales.of(c); !ok {
-		if named || layerWorth(c.Layer) > 0 || n > 4 {
+		if named || layerWorth(c.Layer) != 0 || len(c.Points) > 4 {
 			d.wants = append(d.wants, c.Layer)
 		} else {
 			d.r.leave(c, "no levels and chainages are written beside it")
@@ -313,7 +332,7 @@ func (d *drawn) flat(c dxf.Chain) {
 // takeSections turns drawn sections into tracks, with the ground over them where one is drawn.
 func (d *drawn) takeSections() {
 	for _, s := range d.found {
-		t := Track{Name: s.chain.Layer, HasChainage: true, LevelKind: s.kind, Chainages: s.scale.acrossText}
+		t := Track{Name: s.chain.Layer, HasChainage: true, LevelKind: s.kind, Chainages: strings.TrimPrefix(s.scale.acrossText, "chainage ")}
 		same := 0
 		for _, p := range s.chain.Points {
 			q := Point{Chainage: s.scale.chainage(p.X), Level: s.scale.level(p.Y), HasLevel: true, Where: int(p.Line)}
@@ -495,7 +514,7 @@ func (d *drawn) nothing() {
 		slices.Sort(d.wants)
 		names := shortList(slices.Compact(d.wants), 6)
 		d.g.Add(document.Fault{What: "the scales of the drawn long section are not known", Understood: "flat lines on " + strings.Join(names, ", ") + "; " + d.scales.why,
-			Hint: "say how many metres of chainage and of level one drawing unit is, and the level of the drawing's zero line: for a sheet in millimetres at 1:5000 across and 1:200 up that is 5 and 0.2"})
+			Hint: "say how many metres of chainage and of level one drawing unit is, and the level of the drawing's zero line (--scale-across, --scale-up, --datum): for a sheet in millimetres at 1:5000 across and 1:200 up that is 5 and 0.2"})
 	default:
 		d.g.Add(document.Fault{What: "the drawing holds no line of a pipe", Understood: strings.Join(shortList(d.r.Left, 4), "; "), Hint: "give a polyline with heights in plan, or a long section drawn as an open polyline"})
 	}

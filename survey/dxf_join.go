@@ -22,7 +22,7 @@ var levelWords = []struct {
 // pipeWords are words in layers' names that speak for the line of a pipe, and otherWords such that speak against it.
 var (
 	pipeWords  = []string{"obvert", "soffit", "crown", "invert", "axis", "centreline", "centerline", "pipe", "main", "profile", "section", "alignment"}
-	otherWords = []string{"frame", "border", "grid", "hatch", "title", "text", "dim", "staff", "band", "datum", "hair", "leader", "grade", "water", "contour", "road", "parcel", "limit", "pressure", "label", "note", "equipment", "valve", "mark", "match"}
+	otherWords = []string{"frame", "border", "grid", "hatch", "title", "text", "dim", "staff", "band", "datum", "hair", "leader", "grade", "water-level", "water level", "standing", "contour", "road", "parcel", "limit", "pressure", "label", "note", "equipment", "valve", "mark", "match"}
 )
 
 // hasWord tells whether a layer's name holds one of some words.
@@ -36,7 +36,9 @@ func hasWord(layer string, words []string) bool {
 	return false
 }
 
-func isGround(layer string) bool { return hasWord(layer, levelWords[3].words) }
+func isGround(layer string) bool {
+	return hasWord(layer, levelWords[3].words) && !hasWord(layer, otherWords)
+}
 
 // layerWorth is how much a layer's name speaks for the line of a pipe: 1 for an obvert, less for others, 0 for none, negative
 // where it speaks against it.

@@ -251,6 +251,23 @@ func TestDXFLarge(t *testing.T) {
 	}
 }
 
+// TestDXFLeavesWhatIsNamedForSomethingElse: a grade line over the pipe is no pipe, but where there is nothing else it is offered.
+func TestDXFLeavesWhatIsNamedForSomethingElse(t *testing.T) {
+	d := drawnSheet(true, true)
+	d.Layers = append(d.Layers, dxf.Layer{Name: "GRADE-LINE", Colour: 5})
+	grade := dxf.Polyline{Layer: "GRADE-LINE", Points: []dxf.Point{{X: 50, Y: 128}, {X: 250, Y: 120}, {X: 450, Y: 90}}}
+	d.Entities = append(d.Entities, grade)
+	r, faults := DXF("s.dxf", bytesOf(t, d), Options{})
+	if faults.Err() != nil || len(r.Tracks) != 2 || !strings.Contains(strings.Join(r.Left, "\n"), "layer GRADE-LINE, line ") {
+		t.Errorf("%v, %d tracks; left %s", faults, len(r.Tracks), r.Left)
+	}
+	d.Entities = append(d.Entities[2:len(d.Entities)-1:len(d.Entities)-1], grade)
+	r, faults = DXF("s.dxf", bytesOf(t, d), Options{})
+	if faults.Err() != nil || len(r.Tracks) != 1 || r.Tracks[0].Name != "GRADE-LINE" {
+		t.Errorf("%v, tracks %v", faults, r.Tracks)
+	}
+}
+
 // FuzzDXF: whatever the drawing, a track has two points or more, finite, with chainage that does not fall.
 func FuzzDXF(f *testing.F) {
 	f.Add(bytesOf(f, drawnSheet(true, true)), "")
