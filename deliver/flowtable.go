@@ -70,14 +70,28 @@ func (f *flow) gridOfPlain(t *plainTable, size float64) *grid {
 	for _, h := range t.Heads {
 		g.heads = append(g.heads, gridHead{lines: []string{h}})
 	}
+	figures := make([]bool, len(t.Heads)) // columns of nothing but figures stand to the right
+	for i := range t.Heads {
+		for _, r := range t.Rows {
+			if figures[i] = i > 0 && i < len(r) && figure(r[i]); !figures[i] {
+				break
+			}
+		}
+		g.heads[i].right = figures[i]
+	}
 	for _, r := range t.Rows {
 		row := gridRow{}
-		for _, c := range r {
-			row.cells = append(row.cells, gridCell{spans: []span{{text: c, set: f.set(size, false, "ink")}}, wrap: true})
+		for i, c := range r {
+			row.cells = append(row.cells, gridCell{spans: []span{{text: c, set: f.set(size, false, "ink")}}, wrap: true, right: i < len(figures) && figures[i]})
 		}
 		g.rows = append(g.rows, row)
 	}
 	return g
+}
+
+// figure tells whether a cell holds a figure or the sign for none.
+func figure(s string) bool {
+	return s != "" && strings.Trim(s, "0123456789.,+−-–<> ") == ""
 }
 
 // wordInk is the colour of a state's word.
@@ -127,6 +141,16 @@ func (f *flow) widths(g *grid) (w []float64, lacking float64) {
 				least[i] = max(least[i], f.d.Width(word, f.set(0.93*g.size, false, "ink2")))
 			}
 		}
+	}
+	at := 0
+	for _, q := range g.groups {
+		if q.Span == 1 && at < n { // a column under a group of its own is as wide as the group's words
+			for _, word := range strings.Fields(q.Text) {
+				least[at] = max(least[at], f.d.Width(word, f.set(g.size, true, "ink")))
+			}
+			whole[at] = max(whole[at], least[at])
+		}
+		at += q.Span
 	}
 	for _, r := range g.rows {
 		at := 0
@@ -300,14 +324,22 @@ func (f *flow) gridHeads(g *grid, x, w []float64, right float64) []*block {
 	var out []*block
 	size := 0.93 * g.size
 	if len(g.groups) > 0 {
-		h := g.size*gridLeading + 5
+		set := f.set(g.size, true, "ink")
+		words, most, at := make([][][]piece, len(g.groups)), 1, 0
+		for i, q := range g.groups {
+			to := min(at+q.Span, len(w))
+			words[i] = f.wrapSpans([]span{{text: q.Text, set: set}}, x[to]-g.gap-x[at])
+			most, at = max(most, len(words[i])), to
+		}
+		h := g.size*gridLeading*float64(most) + 5
 		out = append(out, f.add(&block{h: h, paint: func(y float64) {
 			at := 0
-			for _, q := range g.groups {
+			for i, q := range g.groups {
 				to := min(at+q.Span, len(w))
 				end := x[to] - g.gap
-				set := f.set(g.size, true, "ink")
-				f.d.Text(x[at], y+baseline(g.size, gridLeading), f.shorten(q.Text, end-x[at]+g.gap, set), set)
+				for k, l := range words[i] {
+					f.paintLine(l, x[at], y+g.size*gridLeading*float64(most-len(words[i])+k)+baseline(g.size, gridLeading))
+				}
 				f.d.Line(x[at], y+h-2, end, y+h-2, 0.5, f.ink("ink2"))
 				at = to
 			}

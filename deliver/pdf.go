@@ -99,7 +99,7 @@ func (p *report) footText() string {
 
 func (p *report) setAnswer(f *flow) {
 	const size = 13.0
-	gap := 16.0
+	gap := 14.0
 	for _, a := range p.Answer {
 		x := f.x
 		b := f.proseIn(gap, 1.38, f.x+24, f.w-24, span{text: a.Lead + " ", set: f.set(size, true, "ink")}, span{text: a.Rest, set: f.set(size, false, "ink")})
@@ -112,7 +112,7 @@ func (p *report) setAnswer(f *flow) {
 			}
 		}
 	}
-	f.space(12)
+	f.space(9)
 }
 
 func (p *report) setBrief(f *flow) {
@@ -123,15 +123,15 @@ func (p *report) setBrief(f *flow) {
 	ink := f.set(rem, false, "ink")
 	for i, q := range p.Brief {
 		where := f.d.Width(q.Where, ink)
-		b := f.aside(x+106, w-106-where-14, func() { f.prose(0, 1.4, span{text: q.Title, set: ink}) })
-		f.add(&block{h: height(b) + 6.5, paint: func(y float64) {
+		b := f.aside(x+106, w-106-where-14, func() { f.prose(0, 1.35, span{text: q.Title, set: ink}) })
+		f.add(&block{h: height(b) + 5.5, paint: func(y float64) {
 			if i > 0 {
 				f.d.Line(x, y, x+w, y, 0.5, f.ink("hair"))
 			}
-			base := y + 3.2 + baseline(rem, 1.4)
+			base := y + 2.8 + baseline(rem, 1.35)
 			f.d.Text(x, base, q.No, f.set(rem, true, "ink"))
 			f.paintLine([]piece{{0, q.Word, q.Icon, pdf.Type{Size: rem, Bold: true, Colour: f.wordInk(q.Class)}}}, x+28, base)
-			paintAll(b, y+3.2)
+			paintAll(b, y+2.8)
 			f.d.Text(x+w-where, base, q.Where, ink)
 		}})
 	}
@@ -141,7 +141,7 @@ func (p *report) setBrief(f *flow) {
 	f.prose(8, 1.4, span{text: p.Law, set: f.set(1.05*rem, true, "ink")})
 }
 
-// contents lists the sections of blocks with their pages, in three columns. The pages are known when it is painted.
+// contents lists the sections of blocks with their pages, in two columns. The pages are known when it is painted.
 func (f *flow) contents(of []*block) {
 	var heads []string
 	for _, b := range of {
@@ -154,30 +154,30 @@ func (f *flow) contents(of []*block) {
 	if len(heads) < 3 {
 		return
 	}
-	f.rule(12, 0.75, "rule")
-	f.stayAll(f.prose(6, 1.3, span{text: "Contents", set: f.set(12.5, true, "ink")}))
+	f.rule(10, 0.75, "rule")
+	f.stayAll(f.prose(5, 1.3, span{text: "Contents", set: f.set(12.5, true, "ink")}))
 	f.space(3)
-	set := f.set(rem, false, "ink")
-	var items []func()
-	for i, head := range heads[1:] { // the first is on this page: findings in brief
-		items = append(items, func() {
-			w := f.w
-			text := f.shorten(head, w-30, set)
-			f.add(&block{h: rem * 1.3, paint: func(y float64) {
-				t := f.top(i + 1)
-				no := fmt.Sprint(t.page)
-				x, base := f.shift, y+baseline(rem, 1.3)
-				f.d.Text(x, base, text, set)
-				from, to := x+f.d.Width(text, set)+4, x+w-f.d.Width(no, set)-4
-				if to > from {
-					f.d.Line(from, base-1, to, base-1, 0.5, f.ink("hair"))
-				}
-				f.d.Text(x+w-f.d.Width(no, set), base, no, set)
-				f.d.Link(x, y, w, rem*1.3, t.page, t.y)
-			}})
-		})
-	}
-	f.columns(2, 3, colGap, items)
+	set := f.set(8.6, false, "ink")
+	heads = heads[1:] // the first is on this page: findings in brief
+	const cols, lead = 2, 10.5
+	rows := (len(heads) + cols - 1) / cols
+	w := (f.w - (cols-1)*18) / cols
+	left := f.x
+	f.add(&block{h: float64(rows) * lead, paint: func(y float64) {
+		for i, head := range heads {
+			t := f.top(i + 1)
+			no := fmt.Sprint(t.page)
+			x, y := left+float64(i/rows)*(w+18), y+float64(i%rows)*lead
+			base := y + 8
+			text := f.shorten(head, w-f.d.Width(no, set)-8, set)
+			f.d.Text(x, base, text, set)
+			if from, to := x+f.d.Width(text, set)+4, x+w-f.d.Width(no, set)-4; to > from {
+				f.d.Line(from, base-1, to, base-1, 0.5, f.ink("hair"))
+			}
+			f.d.Text(x+w-f.d.Width(no, set), base, no, set)
+			f.d.Link(x, y, w, lead, t.page, t.y)
+		}
+	}})
 }
 
 // top is the i-th place of the outline's first level.
