@@ -13,15 +13,25 @@ import (
 // the figures as bars, who is best at what, and every figure as a table. It is one file that needs nothing else. The same comparison and options give the same bytes. A
 // figure that is not finite is an error, and nothing is written.
 func CompareHTML(w io.Writer, c *study.Comparison, o Options) error {
-	p, err := comparedPaper(c, o)
+	p, err := comparedPaper(c, o, false)
 	if err != nil {
 		return err
 	}
 	return p.html(w)
 }
 
-// comparedPaper is the page of a comparison.
-func comparedPaper(c *study.Comparison, o Options) (*paper, error) {
+// ComparePDF writes the same as PDF, with vector drawings and embedded fonts: answer and bars on the first sheet, the tubes on the next, the tables after them. The
+// document bears the user's date or none.
+func ComparePDF(w io.Writer, c *study.Comparison, o Options) error {
+	p, err := comparedPaper(c, o, true)
+	if err != nil {
+		return err
+	}
+	return p.pdf(w)
+}
+
+// comparedPaper is the page of a comparison. On sheets the bars stand under the answer, where there is room for them, and the tubes have a sheet of their own.
+func comparedPaper(c *study.Comparison, o Options, sheets bool) (*paper, error) {
 	if c == nil || len(c.Results()) != len(c.Types) || len(c.Types) == 0 {
 		return nil, fmt.Errorf("deliver: the comparison has no types: compare them first")
 	}
@@ -45,18 +55,21 @@ func comparedPaper(c *study.Comparison, o Options) (*paper, error) {
 	for _, s := range c.Answer {
 		p.add(textLeaf{State: s.State, Lead: s.Lead, Text: s.Rest})
 	}
-	lines := newComparedLines(c)
+	lines, bars := newComparedLines(c), newComparedBars(c)
+	if sheets {
+		p.comparedBars(bars)
+	}
 	for i, d := range lines {
 		head := "The tube on the bench, stretched out along the line"
 		if d.name != "" {
 			head += ": " + d.name
 		}
 		p.add(headLeaf{Level: 1, Text: head, Note: d.note(), Break: true})
-		p.add(drawLeaf{Drawings: inForms(d, fmt.Sprintf("cl%d", i+1)), Landscape: true})
+		p.add(drawLeaf{Drawings: inForms(d, fmt.Sprintf("cl%d", i+1))})
 	}
-	bars := newComparedBars(c)
-	p.add(headLeaf{Level: 1, Text: "What each does to the line", Note: "Each figure of every type on one scale. A striped bar is a least figure; what is not known has no bar.", Break: true})
-	p.add(drawLeaf{Drawings: inForms(bars, "cb"), Landscape: true})
+	if !sheets {
+		p.comparedBars(bars)
+	}
 	p.comparedWords(c)
 	p.head(1, "All figures", "Heads in metres of the line's water at the seat. ≥ at least; – none.")
 	p.table(figuresTable(bars.twin()))
@@ -78,9 +91,15 @@ func comparedPaper(c *study.Comparison, o Options) (*paper, error) {
 	return p, nil
 }
 
+// comparedBars sets the figures as bars.
+func (p *paper) comparedBars(b *comparedBars) {
+	p.head(1, "What each does to the line", "Each figure of every type on one scale. A striped bar is a least figure; what is not known has no bar.")
+	p.add(drawLeaf{Drawings: inForms(b, "cb")})
+}
+
 // comparedWords says who is best at what, what cannot be told apart, and which requirement each type fails.
 func (p *paper) comparedWords(c *study.Comparison) {
-	p.head(1, "Who is best at what", "By the figures as they stand; no figure is weighed against another.")
+	p.add(headLeaf{Level: 1, Text: "Who is best at what", Note: "By the figures as they stand; no figure is weighed against another.", Break: true})
 	var items []listItem
 	for _, b := range c.Best {
 		lead, rest, _ := strings.Cut(b.Text, ": ")

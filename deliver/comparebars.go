@@ -147,6 +147,14 @@ func (b *comparedBars) words() string {
 	return strings.TrimSpace(s.String())
 }
 
+// stopsText is a time until it stops, a dash where nothing ran.
+func stopsText(v float64) string {
+	if v == 0 {
+		return "–"
+	}
+	return quantity.Duration(v)
+}
+
 // measured are all figures of a type, as the table holds them: a head with its unit, and how a figure is shown.
 var measured = []struct {
 	head  string
@@ -159,7 +167,7 @@ var measured = []struct {
 	{"leak in a day's standing, m³", 1, func(t *study.ComparedType) study.Measure { return t.PerDay }, threeFigures},
 	{"lost, left alone, m³", 1, func(t *study.ComparedType) study.Measure { return t.Lost }, threeFigures},
 	{"drained length, left alone, m", 1, func(t *study.ComparedType) study.Measure { return t.Drained }, grouped},
-	{"until it stops", 1, func(t *study.ComparedType) study.Measure { return t.Stops }, func(v float64) string { return quantity.Duration(v) }},
+	{"until it stops", 1, func(t *study.ComparedType) study.Measure { return t.Stops }, stopsText},
 	{"slam at restart, m", 1, func(t *study.ComparedType) study.Measure { return t.Slam }, threeFigures},
 	{"of the pipe's rating, %", 100, func(t *study.ComparedType) study.Measure { return t.Share }, threeFigures},
 	{"air trapped after restart, kg", 1, func(t *study.ComparedType) study.Measure { return t.Trapped }, threeFigures},

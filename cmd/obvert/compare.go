@@ -20,6 +20,7 @@ import (
 // The names of the files that a comparison hands over.
 const (
 	comparePageName = "compare.html"
+	comparePDFName  = "compare.pdf"
 	compareJSONName = "compare.json"
 	compareCSVName  = "compare.csv"
 )
@@ -44,9 +45,9 @@ what the restart does, what holding shut and keeping each costs, and which types
 cannot be told apart within their uncertainty. It takes %d to %d types; with none
 named, all those on the line's rack.
 
-With --out one page (`+comparePageName+`) and the same for machines (`+compareJSONName+`,
-`+compareCSVName+`) are written there, each whole or not at all. The same input
-gives the same bytes.
+With --out one page (`+comparePageName+`, `+comparePDFName+`) and the same for machines
+(`+compareJSONName+`, `+compareCSVName+`) are written there, each whole or not at all.
+The same input gives the same bytes.
 
 Exit status 1 means that with every type a finding fails.`, study.LeastCompared, study.MostCompared),
 		Example: `  obvert compare demo/ridge
@@ -111,7 +112,7 @@ func (f *compareFlags) run(ctx context.Context, c *console, path string, names [
 		c.compared(all)
 		if f.out != "" {
 			c.line()
-			c.line("Written: ", filepath.ToSlash(filepath.Join(f.out, comparePageName)), ", ", compareJSONName, ", ", compareCSVName)
+			c.line("Written: ", filepath.ToSlash(filepath.Join(f.out, comparePageName)), ", ", comparePDFName, ", ", compareJSONName, ", ", compareCSVName)
 		}
 	}
 	for _, r := range all.Results() {
@@ -124,8 +125,12 @@ func (f *compareFlags) run(ctx context.Context, c *console, path string, names [
 
 // deliver makes the files in memory and writes them when all are there.
 func (f *compareFlags) deliver(ctx context.Context, all *study.Comparison) error {
-	var page, result, figures bytes.Buffer
-	if err := deliver.CompareHTML(&page, all, deliver.Options{Date: f.date, A3: f.a3}); err != nil {
+	var page, paper, result, figures bytes.Buffer
+	o := deliver.Options{Date: f.date, A3: f.a3}
+	if err := deliver.CompareHTML(&page, all, o); err != nil {
+		return err
+	}
+	if err := deliver.ComparePDF(&paper, all, o); err != nil {
 		return err
 	}
 	if err := deliver.CompareJSON(&result, all); err != nil {
@@ -137,7 +142,7 @@ func (f *compareFlags) deliver(ctx context.Context, all *study.Comparison) error
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	return writeAll(f.out, []output{{comparePageName, page.Bytes()}, {compareJSONName, result.Bytes()}, {compareCSVName, figures.Bytes()}})
+	return writeAll(f.out, []output{{comparePageName, page.Bytes()}, {comparePDFName, paper.Bytes()}, {compareJSONName, result.Bytes()}, {compareCSVName, figures.Bytes()}})
 }
 
 // onRack checks that each type named stands on the rack; all of them where none is named.
