@@ -34,6 +34,9 @@ type product struct {
 var products = []product{
 	{"report", "report.html", "The report with its drawings, to be read in a browser: the answer, every case, every finding, how it was reckoned.", single(HTML)},
 	{"report", "report.pdf", "The same for paper: A4 with its drawings, bookmarks and page numbers.", single(PDF)},
+	{"long-section", "long-section.dxf", "The long section of every route for drawing programs (DXF R12), in millimetres of paper at the scales in its title block.", single(LongSectionDXF)},
+	{"long-section", "long-section-a1-*.svg", "The long section on A1, with bands of figures and title block: ", sheets(PaperA1)},
+	{"long-section", "long-section-a3-*.svg", "The long section on A3: ", sheets(PaperA3)},
 	{"schedule", "schedule.xlsx", "The schedule of air valves as a workbook: position, level, size, duty, heads in every case, rating, remarks; stamp and legend on sheets of their own.", single(ScheduleXLSX)},
 	{"schedule", "schedule.csv", "The schedule of air valves as plain CSV (RFC 4180), for other programs. It carries no stamp of its own: its hash stands here.", single(undated(ScheduleCSV))},
 	{"specification", "specification.html", "What is needed of the valves, by duty, with test conditions: for an enquiry; no maker is meant.", single(SpecificationHTML)},
@@ -55,6 +58,21 @@ func single(write func(io.Writer, *study.Result, Options) error) func(*study.Res
 			return nil, err
 		}
 		return []File{{Data: b.Bytes()}}, nil
+	}
+}
+
+// sheets is a product of a file for each drawn sheet; what a sheet shows is said after what they are for.
+func sheets(paper Paper) func(*study.Result, Options) ([]File, error) {
+	return func(r *study.Result, o Options) ([]File, error) {
+		pages, err := LongSectionSVG(r, o, paper)
+		if err != nil {
+			return nil, err
+		}
+		var out []File
+		for _, p := range pages {
+			out = append(out, File{Name: strings.ToLower(p.Name) + ".svg", For: p.Title, Data: p.SVG})
+		}
+		return out, nil
 	}
 }
 
@@ -108,6 +126,9 @@ func (p product) chosen(words []string) bool {
 		w = strings.ToLower(strings.TrimSpace(w))
 		if w == p.kind || w == p.name {
 			return true
+		}
+		if before, after, several := strings.Cut(p.name, "*"); several && w == strings.TrimSuffix(before, "-")+after {
+			return true // long-section-a1.svg: all its sheets
 		}
 	}
 	return len(words) == 0
@@ -170,8 +191,8 @@ func (f File) sealed(name, use string) File {
 	if f.Name == "" {
 		f.Name = name
 	}
-	if f.For == "" {
-		f.For = use
+	if strings.HasSuffix(use, ": ") || f.For == "" {
+		f.For = use + f.For
 	}
 	sum := sha256.Sum256(f.Data)
 	f.SHA256 = hex.EncodeToString(sum[:])
