@@ -113,17 +113,6 @@ func LongSectionSVG(r *study.Result, o Options, paper Paper) ([]Page, error) {
 	return out, nil
 }
 
-// longSectionSheets are the sheets of a paper as files of the set.
-func longSectionSheets(paper Paper) func(*study.Result, Options) ([]File, error) {
-	return func(r *study.Result, o Options) (out []File, err error) {
-		pages, err := LongSectionSVG(r, o, paper)
-		for _, p := range pages {
-			out = append(out, File{Name: p.Name + ".svg", For: "Drawn sheet on " + paper.String() + ": " + p.Title + ".", Data: p.SVG})
-		}
-		return out, err
-	}
-}
-
 // LongSectionDXF draws the long section of every route as one DXF, each on a roll as long as the line, one under the other. The
 // model space is in millimetres of paper at the scales that stand in the title block, so that texts have their heights; a level
 // scale and a chainage scale with ticks let levels and chainages be read back. The same study and options give the same bytes.

@@ -44,9 +44,6 @@ var products = []product{
 	{"specification", "specification.txt", "The same as plain text, ready to paste.", single(SpecificationText)},
 	{"commissioning", "commissioning.html", "How the line is filled, watched, started and drained, with blanks for the readings: for who builds and runs it.", single(CommissioningHTML)},
 	{"commissioning", "commissioning.pdf", "The same for paper, to be taken along and filled in.", single(CommissioningPDF)},
-	{"section", "long-section.dxf", "The long section of every route for drawing programs: DXF R12 in millimetres of paper at the scales stated in it, one roll a route.", single(LongSectionDXF)},
-	{"section", "long-section-A1-*.svg", "The long section as drawn sheets on A1, with bands of figures and title block.", longSectionSheets(PaperA1)},
-	{"section", "long-section-A3-*.svg", "The same on A3.", longSectionSheets(PaperA3)},
 	{"result", "result.json", "Every figure of the result for machines, SI with the unit in the key.", single(undated(JSON))},
 }
 

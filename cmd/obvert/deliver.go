@@ -50,6 +50,9 @@ Exit status 1 means that a finding fails; with --no-fail it is 0 then.`,
 	cmd.Flags().StringSliceVar(&f.only, "only", nil, "write these `kinds` or files only")
 	cmd.Flags().BoolVar(&f.a3, "a3", false, "lay the report's drawings out for A3 instead of A4")
 	jsonFlag(cmd, &f.json)
+	_ = cmd.RegisterFlagCompletionFunc("only", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return deliver.Kinds(), cobra.ShellCompDirectiveNoFileComp
+	})
 	cmd.Flags().BoolVar(&f.mild, "no-fail", false, "exit with 0 even where a finding fails")
 	return cmd
 }
