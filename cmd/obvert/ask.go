@@ -14,9 +14,8 @@ import (
 
 // input is where a person may be asked: a terminal at both ends. The zero value asks nobody.
 type input struct {
-	from  *bufio.Reader
-	asks  bool
-	lines int // answers read
+	from *bufio.Reader
+	asks bool
 	// done is closed when the command is stopped from the keyboard: a question then waits no longer.
 	done <-chan struct{}
 }
