@@ -71,4 +71,5 @@ var unworked = map[string]string{
 	"profile.md":  "dialects by example (line profile_dialect_test.go)",
 	"report.md":   "the page of the report's parts",
 	"study.md":    "how the engines are joined",
+	"survey.md":   "thresholds and the duty, each by a case (survey compose_test.go)",
 }
