@@ -148,7 +148,7 @@ func chanceWords(p float64) string {
 	case p > 0.995:
 		return "above 99 %"
 	}
-	return fmt.Sprintf("%.0f %%", 100*p)
+	return fmt.Sprintf("%.0f\u00a0%%", 100*p)
 }
 
 func (c *Comparison) money(v float64) string { return quantity.Grouped(v) + "\u00a0" + c.Currency }

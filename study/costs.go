@@ -190,7 +190,7 @@ func (s *solver) operate(ctx context.Context, v *sealing.ValveResult, k, station
 		return impossible(err)
 	}
 	if g.Stations[station].AtLimit {
-		return costing.Operating{Why: fmt.Sprintf("no speed between %.0f %% and %.0f %% keeps the flow", 100*slowest, 100*fastest)}, nil
+		return costing.Operating{Why: fmt.Sprintf("no speed between %.0f\u00a0%% and %.0f\u00a0%% keeps the flow", 100*slowest, 100*fastest)}, nil
 	}
 	return operating(g, station, g.Stations[station].Speed), nil
 }

@@ -68,7 +68,7 @@ func percent1(r float64) string {
 	if r > 20 {
 		return "over 20 times"
 	}
-	return fmt.Sprintf("%.0f %%", 100*r)
+	return fmt.Sprintf("%.0f\u00a0%%", 100*r)
 }
 
 func (s *solver) tooSmall(p *sizing.PlaceResult) {

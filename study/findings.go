@@ -92,11 +92,11 @@ func (s *solver) add(i int, cases []int, f Finding) {
 func percent(p float64) string {
 	switch {
 	case p < 0.01:
-		return "under 1 %"
+		return "under 1\u00a0%"
 	case p > 0.99:
-		return "over 99 %"
+		return "over 99\u00a0%"
 	}
-	return fmt.Sprintf("%.0f %%", 100*p)
+	return fmt.Sprintf("%.0f\u00a0%%", 100*p)
 }
 
 // mostNamed is how many places one finding names before it counts the rest.
