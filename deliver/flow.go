@@ -100,10 +100,15 @@ var paperStyle = sync.OnceValue(func() *pdf.Style { return pdf.ParseStyle(report
 // ink are the colours of the light palette.
 func (f *flow) ink(name string) pdf.Colour { return f.style.Colour(name) }
 
-func newFlow(o pdf.Options, kind sheetKind) (*flow, error) {
+// newPDF begins a document in the faces of paper.
+func newPDF(o pdf.Options) (*pdf.Doc, error) {
 	o.Regular, o.Semibold, o.Language = paperRegular, paperSemibold, "en"
 	o.Fallback = func() []byte { return dejavusans.TTF }
-	d, err := pdf.New(o)
+	return pdf.New(o)
+}
+
+func newFlow(o pdf.Options, kind sheetKind) (*flow, error) {
+	d, err := newPDF(o)
 	if err != nil {
 		return nil, err
 	}

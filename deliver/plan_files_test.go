@@ -13,7 +13,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"obvert/line"
 	"obvert/study"
@@ -197,24 +196,32 @@ func groundOff(v *view, q survey.Point, p point) float64 {
 	return off
 }
 
-// TestPlanIsQuick draws demo/town as SVG and DXF in less than half a second.
-func TestPlanIsQuick(t *testing.T) {
-	r := demoResult(t, "town")
-	best := time.Hour
-	for range 5 {
-		began := time.Now()
-		for _, p := range []Paper{PaperA1, PaperA3} {
-			if _, err := LongSectionSVG(r, Options{}, p); err != nil {
-				t.Fatal(err)
+// BenchmarkPlan draws demo/town as SVG on both papers, as PDF and as DXF.
+func BenchmarkPlan(b *testing.B) {
+	r := demoResult(b, "town")
+	papers := func(b *testing.B, draw func(Paper) error) {
+		for b.Loop() {
+			for _, p := range []Paper{PaperA1, PaperA3} {
+				if err := draw(p); err != nil {
+					b.Fatal(err)
+				}
 			}
 		}
-		planDXF(t, r)
-		best = min(best, time.Since(began))
 	}
-	t.Logf("A1, A3 and DXF in %v", best)
-	if best > 500*time.Millisecond {
-		t.Errorf("A1, A3 and DXF of demo/town took %v", best)
-	}
+	b.Run("SVG", func(b *testing.B) {
+		papers(b, func(p Paper) error {
+			_, err := LongSectionSVG(r, Options{}, p)
+			return err
+		})
+	})
+	b.Run("PDF", func(b *testing.B) {
+		papers(b, func(p Paper) error { return LongSectionPDF(io.Discard, r, Options{}, p) })
+	})
+	b.Run("DXF", func(b *testing.B) {
+		for b.Loop() {
+			planDXF(b, r)
+		}
+	})
 }
 
 // TestPlanSVG holds the sheets to well-formed XML, to the paper's size and to the same bytes twice.

@@ -37,6 +37,8 @@ var products = []product{
 	{"long-section", "long-section.dxf", "The long section of every route for drawing programs (DXF R12), in millimetres of paper at the scales in its title block.", single(LongSectionDXF)},
 	{"long-section", "long-section-a1-*.svg", "The long section on A1, with bands of figures and title block: ", sheets(PaperA1)},
 	{"long-section", "long-section-a3-*.svg", "The long section on A3: ", sheets(PaperA3)},
+	{"long-section", "long-section-a1.pdf", "The sheets of the long section on A1 in one file, to be printed in true size.", single(on(PaperA1))},
+	{"long-section", "long-section-a3.pdf", "The sheets of the long section on A3 in one file, to be printed in true size.", single(on(PaperA3))},
 	{"schedule", "schedule.xlsx", "The schedule of air valves as a workbook: position, level, size, duty, heads in every case, rating, remarks; stamp and legend on sheets of their own.", single(ScheduleXLSX)},
 	{"schedule", "schedule.csv", "The schedule of air valves as plain CSV (RFC 4180), for other programs. It carries no stamp of its own: its hash stands here.", single(undated(ScheduleCSV))},
 	{"specification", "specification.html", "What is needed of the valves, by duty, with test conditions: for an enquiry; no maker is meant.", single(SpecificationHTML)},
