@@ -71,7 +71,7 @@ func comparedPaper(c *study.Comparison, o Options, sheets bool) (*paper, error) 
 		p.comparedBars(bars)
 	}
 	p.comparedWords(c)
-	p.head(1, "All figures", "Heads in metres of the line's water at the seat. ≥ at least; – none.")
+	p.add(headLeaf{Level: 1, Text: "All figures", Note: "Heads in metres of the line's water at the seat. ≥ at least; – none.", Break: true})
 	p.table(figuresTable(bars.twin()))
 	if len(lines) > 0 {
 		p.table(figuresTable(lines[0].twin()))

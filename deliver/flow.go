@@ -3,7 +3,6 @@ package deliver
 import (
 	"fmt"
 	"html/template"
-	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -58,6 +57,9 @@ type block struct {
 	fresh bool     // begins a page
 	again []*block // painted once more over it where it comes to stand at the head of a page: the heads of its table
 	marks []bookmark
+	// sized, where there is one, makes the block at a share of its size: a drawing.
+	sized func(k float64) *block
+	head  bool // begins a chapter
 	// split, where there is one, cuts the block to a height; first is nil where nothing of it fits.
 	split func(h float64) (first, rest *block)
 }
@@ -180,101 +182,6 @@ func (f *flow) beside(gap float64, cols ...[]*block) *block {
 	}})
 }
 
-// layout places the blocks on pages, and paints them when all are placed: the contents name the pages of what comes after.
-func (f *flow) layout() {
-	type placed struct {
-		page  int
-		y     float64
-		paint func(y float64)
-	}
-	var all []placed
-	y, limit := 0.0, 0.0
-	var on sheetKind
-	page := func(k sheetKind) {
-		f.d.Page(k.w, k.h)
-		on, y, limit = k, k.top, k.h-k.bottom
-	}
-	put := func(b *block) {
-		for _, m := range b.marks { // the page is the last one while blocks are placed
-			f.d.Bookmark(m.level, m.text, y)
-			f.toc = append(f.toc, tocLine{m.level, m.text, spot{f.d.Pages(), y}})
-		}
-		if b.paint != nil {
-			all = append(all, placed{f.d.Pages(), y, b.paint})
-		}
-		y += b.h
-	}
-	queue := f.blocks
-	for len(queue) > 0 {
-		n := 1 // how many blocks stay together
-		for n < len(queue) && queue[n-1].keep && queue[n].kind == queue[0].kind && !queue[n].fresh {
-			n++
-		}
-		first := queue[0]
-		top := f.d.Pages() == 0 || first.fresh || first.kind != on
-		need := 0.0
-		for i, b := range queue[:n] {
-			if i > 0 || y > on.top {
-				need += b.gap
-			}
-			if i == n-1 && b.split != nil { // enough that a part of it fits
-				if part, _ := b.split(limit - y - need); part != nil {
-					need += part.h
-					continue
-				}
-			}
-			need += b.h
-		}
-		if !top && y > on.top && y+need > limit+0.01 {
-			top = true
-		}
-		if top {
-			page(first.kind)
-			for _, b := range first.again {
-				put(b)
-			}
-		}
-		for len(queue) > 0 && n > 0 {
-			b := queue[0]
-			queue, n = queue[1:], n-1
-			if y > on.top {
-				y += b.gap
-			}
-			if b.split != nil && y+b.h > limit+0.01 {
-				part, rest := b.split(limit - y)
-				if part == nil && y > on.top {
-					page(b.kind)
-					part, rest = b.split(limit - y)
-				}
-				if part != nil {
-					put(part)
-					if rest != nil {
-						rest.kind = b.kind
-						rest.fresh = true
-						queue = slices.Insert(queue, 0, rest)
-					}
-					break
-				}
-			}
-			if y+b.h > limit+0.01 && y > on.top+height(b.again) { // within what should stay together but is too high for a page
-				page(b.kind)
-				for _, a := range b.again {
-					put(a)
-				}
-			}
-			put(b)
-		}
-	}
-	at := 0
-	for _, p := range all {
-		if p.page != at {
-			at = p.page
-			f.d.Turn(at)
-		}
-		p.paint(p.y)
-	}
-}
-
 // feet writes the foot of every page.
 func (f *flow) feet() {
 	set := pdf.Type{Size: 7.5, Colour: f.ink("ink2")}
@@ -334,8 +241,13 @@ func (f *flow) draw(gap float64, svg string) *block {
 	if h > f.kind.drawing {
 		w, h = w*f.kind.drawing/h, f.kind.drawing
 	}
-	x := f.x + (f.w-w)/2
-	return f.add(&block{gap: gap, h: h, paint: func(y float64) { f.fail(f.d.Draw(svg, f.style, x, y, w)) }})
+	mid := f.x + f.w/2
+	at := func(k float64) *block {
+		return &block{gap: gap, h: h * k, paint: func(y float64) { f.fail(f.d.Draw(svg, f.style, mid-w*k/2, y, w*k)) }}
+	}
+	b := at(1)
+	b.sized = at
+	return f.add(b)
 }
 
 func (f *flow) fail(err error) {

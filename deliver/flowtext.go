@@ -230,7 +230,8 @@ func (f *flow) head1(text, note string, key []keyItem) {
 		left = f.w
 	}
 	x, w := f.x, f.w
-	f.rule(14, 0.75, "rule").marks = []bookmark{{0, text}}
+	r := f.rule(14, 0.75, "rule")
+	r.head, r.marks = true, []bookmark{{0, text}}
 	a := f.aside(x, left-colGap, func() { f.prose(0, 1.2, span{text: text, set: f.set(size, true, "ink")}) })
 	var b []*block
 	if left < w {
@@ -273,6 +274,7 @@ func (f *flow) caution(gap, size float64, text string) {
 		return
 	}
 	x, in := f.x, 1.75*size
+	f.stay() // with what it cautions about
 	b := f.proseIn(gap, 1.4, f.x+in, f.w-in, span{text: "Caution. ", set: f.set(size, true, "ink")}, span{text: text, set: f.set(size, false, "ink")})
 	if len(b) > 0 {
 		paint := b[0].paint

@@ -169,7 +169,12 @@ func (f *flow) contents(of []*block) {
 			no := fmt.Sprint(t.page)
 			x, y := left+float64(i/rows)*(w+18), y+float64(i%rows)*lead
 			base := y + 8
-			text := f.shorten(head, w-f.d.Width(no, set)-8, set)
+			room := w - f.d.Width(no, set) - 8
+			if before, after, ok := strings.Cut(head, ": "); ok && f.d.Width(head, set) > room { // what tells it from the others stands after the colon
+				before, _, _ = strings.Cut(before, ",")
+				head = before + ": " + after
+			}
+			text := f.shorten(head, room, set)
 			f.d.Text(x, base, text, set)
 			if from, to := x+f.d.Width(text, set)+4, x+w-f.d.Width(no, set)-4; to > from {
 				f.d.Line(from, base-1, to, base-1, 0.5, f.ink("hair"))

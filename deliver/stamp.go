@@ -87,12 +87,23 @@ func (s Stamp) Items() []StampItem {
 	}
 }
 
-// Assumptions are what was assumed, one plain sentence each with its place; one sentence that says so where nothing was.
-func (s Stamp) Assumptions() []line.Assumption {
+// Assumptions are what was assumed, one plain sentence each with its places, a sentence that holds at several places once; one sentence that says so where
+// nothing was.
+func (s Stamp) Assumptions() (out []line.Assumption) {
 	if len(s.Assumed) == 0 {
 		return []line.Assumption{{Text: "Nothing: every value was given."}}
 	}
-	return s.Assumed
+	at := map[string]int{}
+	for _, a := range s.Assumed {
+		i, again := at[a.Text]
+		if !again || a.Where == "" {
+			at[a.Text] = len(out)
+			out = append(out, a)
+			continue
+		}
+		out[i].Where += "; " + a.Where
+	}
+	return out
 }
 
 // Law is the sentence that stands on every deliverable.

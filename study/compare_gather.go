@@ -31,14 +31,14 @@ func SideBySide(all []*Result, records []int) (*Comparison, error) {
 
 func compared(all []*Result, index []int) *Comparison {
 	l := all[0].Line
-	c := &Comparison{Line: l.Name, Currency: l.Prices.Currency, StandingCases: all[0].StandingCases, Years: l.Prices.Years, Rate: l.Prices.DiscountRate,
+	c := &Comparison{Line: l.Name, Currency: comparedCurrency(all, index), StandingCases: all[0].StandingCases, Years: l.Prices.Years, Rate: l.Prices.DiscountRate,
 		Days: l.Prices.DaysPerYear, Version: all[0].Version, Hash: l.Hash, results: all}
 	for k := range l.Cases {
 		c.Cases = append(c.Cases, l.Cases[k].Name)
 	}
 	for i, r := range all {
 		s := &solver{l: r.Line, res: r}
-		c.Types = append(c.Types, s.comparedType(index[i]))
+		c.Types = append(c.Types, s.comparedType(index[i], c.Currency))
 	}
 	c.places(index)
 	c.pairs()
@@ -47,6 +47,25 @@ func compared(all []*Result, index []int) *Comparison {
 	c.answer()
 	c.remark()
 	return c
+}
+
+// comparedCurrency is the currency of a comparison: the line's, or where its document names none the one in which every priced type is priced, or
+// none where the types are priced in several.
+func comparedCurrency(all []*Result, index []int) string {
+	if cur := all[0].Line.Prices.Currency; cur != "" {
+		return cur
+	}
+	cur := ""
+	for i, r := range all {
+		switch rec := r.Line.Rack[index[i]]; {
+		case rec.Price <= 0 || rec.Currency == cur:
+		case cur != "":
+			return ""
+		default:
+			cur = rec.Currency
+		}
+	}
+	return cur
 }
 
 // known, atLeast and unknown make figures.
@@ -59,7 +78,7 @@ func atLeast(v float64, unit, why string) Measure {
 func unknown(unit, why string) Measure { return Measure{Unit: unit, Why: why} }
 
 // comparedType gathers the figures of one type out of its whole answer.
-func (s *solver) comparedType(record int) ComparedType {
+func (s *solver) comparedType(record int, cur string) ComparedType {
 	rec := &s.l.Rack[record]
 	t := ComparedType{Name: rec.Name, Record: record, SealingBound: rec.Sealing.Bound, LettingGoBound: rec.LettingGo.Bound, LeakCase: -1, DrainCase: -1}
 	if rec.Sealing.HasValue() {
@@ -76,7 +95,7 @@ func (s *solver) comparedType(record int) ComparedType {
 	s.compareDraining(&t)
 	s.compareRestart(&t)
 	s.comparePits(&t)
-	s.compareMoney(&t, rec)
+	s.compareMoney(cur, &t, rec)
 	s.compareHolding(&t)
 	s.compareAir(&t)
 	s.compareChance(&t)
@@ -334,13 +353,16 @@ func (s *solver) dripsUnknown() string {
 }
 
 // compareMoney takes what accepting the leak costs from the ways out.
-func (s *solver) compareMoney(t *ComparedType, rec *valve.Record) {
-	cur := s.l.Prices.Currency
+//
+// All sums are in one currency, cur; without one no price is compared.
+func (s *solver) compareMoney(cur string, t *ComparedType, rec *valve.Record) {
 	n := float64(len(s.res.Sealing.Valves))
 	switch {
 	case rec.Price <= 0:
 		t.Price = unknown(cur, "its record has no price")
-	case cur != "" && rec.Currency != "" && rec.Currency != cur:
+	case cur == "":
+		t.Price = unknown(cur, fmt.Sprintf("it is priced in %s, others in another currency, and the line names none", rec.Currency))
+	case rec.Currency != cur:
 		t.Price = unknown(cur, fmt.Sprintf("it is priced in %s, the line in %s", rec.Currency, cur))
 	default:
 		t.Price = known(rec.Price, cur)

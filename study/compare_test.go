@@ -252,6 +252,38 @@ func TestComparedByHand(t *testing.T) {
 	}
 }
 
+// A line that names no currency takes that of the prices, if it is one; in two currencies nothing is compared, and the sentence says so.
+func TestComparedCurrency(t *testing.T) {
+	low, high := record("Low", 0.2), record("High", 3)
+	low.Price, low.Currency = 900, "EUR"
+	for currency, want := range map[string]string{"EUR": "EUR", "CHF": ""} {
+		high.Price, high.Currency = 600, currency
+		fs := flat("Low")
+		doc, _, _ := strings.Cut(string(fs["line.toml"].Data), "[prices]")
+		_, rest, _ := strings.Cut(string(fs["line.toml"].Data), "[[station]]")
+		fs["line.toml"].Data = []byte(doc + "[[station]]" + rest)
+		src, faults := Load(fs, []valve.Record{low, high})
+		if faults.Err() != nil {
+			t.Fatal(faults)
+		}
+		c, err := Compare(context.Background(), src, []string{"Low", "High"}, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		l := &c.Types[0]
+		if c.Currency != want || l.Price.Known != (want != "") || l.Whole.Unit != want {
+			t.Errorf("beside a price in %s: in %q, Low's price %+v, whole life %+v", currency, c.Currency, l.Price, l.Whole)
+		}
+		money := c.Answer[2]
+		if text := money.Lead + " " + money.Rest; strings.Contains(text, "900") != (want != "") || want != "" && !strings.Contains(text, "900\u00a0EUR") {
+			t.Errorf("beside a price in %s: %s", currency, text)
+		}
+		if want == "" && !strings.Contains(l.Price.Why, "EUR") {
+			t.Errorf("why: %s", l.Price.Why)
+		}
+	}
+}
+
 // What was not measured makes no figure.
 func TestComparedNotKnown(t *testing.T) {
 	c, _ := comparedDemo(t, "ridge", "Alder 80", "Elder 80")

@@ -151,7 +151,9 @@ func chanceWords(p float64) string {
 	return fmt.Sprintf("%.0f\u00a0%%", 100*p)
 }
 
-func (c *Comparison) money(v float64) string { return quantity.Grouped(v) + "\u00a0" + c.Currency }
+func (c *Comparison) money(v float64) string {
+	return strings.TrimSuffix(quantity.Grouped(v)+"\u00a0"+c.Currency, "\u00a0")
+}
 
 // alike is the relative difference below which two figures are one.
 const alike = 5e-4
