@@ -19,6 +19,9 @@ func drawAll(r *study.Result) []*canvas {
 	for i := range r.Line.Routes {
 		v := newView(r, i, names, rack)
 		out = append(out, drawRoute(v, fmt.Sprint(i+1), forms)...)
+		if tiles := newCaseTiles(v); tiles.told() {
+			out = append(out, inSome(forms, tiles, fmt.Sprintf("cs%d", i+1))...)
+		}
 		t, _ := drawTubeSheets(v, fmt.Sprint(i+1), forms)
 		out = append(out, t...)
 	}

@@ -177,6 +177,9 @@ func (p *report) contents() (out []content) {
 	}
 	for _, r := range p.Routes {
 		out = append(out, content{"ls" + r.ID, r.Head})
+		if len(r.Tiles) > 0 {
+			out = append(out, content{"cs" + r.ID, r.TilesHead})
+		}
 		if len(r.Tubes) > 0 {
 			out = append(out, content{"tu" + r.ID, r.TubesHead})
 		}

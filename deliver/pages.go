@@ -26,6 +26,11 @@ type routePage struct {
 	Lines      *plainTable
 	Levels     *plainTable
 
+	TilesHead, TilesNote string // of the cases side by side
+	TilesKey             []keyItem
+	Tiles                []template.HTML
+	TilesTwin            *plainTable
+
 	TubesHead, TubesNote string
 	TubesKey             []keyItem
 	Tubes                []template.HTML
@@ -248,6 +253,14 @@ func newRoutePage(r *study.Result, i int, names map[string]string, numbered bool
 	p.Note = sectionNote(v, numbered)
 	p.Cells = v.cellTable()
 	p.Pools, p.Slacks, p.Lines, p.Levels = v.poolTable(), v.slackTable(), v.lineTable(), v.levelTable()
+	if t := newCaseTiles(v); t.told() {
+		p.TilesHead = "Case by case"
+		if len(r.Line.Routes) > 1 {
+			p.TilesHead += ": " + v.name
+		}
+		p.TilesNote, p.TilesKey, p.TilesTwin = t.note(), t.key(), t.twin()
+		p.Tiles = svgs(inSome(in, t, "cs"+p.ID))
+	}
 	tubes, left := drawTubeSheets(v, p.ID, in)
 	if len(tubes) == 0 {
 		return p

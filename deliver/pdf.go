@@ -204,6 +204,12 @@ func (p *report) setRoute(f *flow, r *routePage) {
 	for i, s := range onPaper(r.Sections) {
 		f.draw(map[bool]float64{true: 0, false: 18}[i == 0], s)
 	}
+	if len(r.Tiles) > 0 {
+		f.head1(r.TilesHead, r.TilesNote, r.TilesKey)
+		for _, s := range onPaper(r.Tiles) {
+			f.draw(12, s)
+		}
+	}
 	if len(r.Tubes) > 0 {
 		f.head1(r.TubesHead, r.TubesNote, r.TubesKey)
 		for _, s := range onPaper(r.Tubes) {

@@ -558,10 +558,13 @@ func (d *section) sheetLimits() {
 }
 
 // sheetWords is what a sheet's place in the key says: how many of its valves are in which state.
-func (s *sheet) sheetWords() (words []string) {
+func (s *sheet) sheetWords() []string { return s.stateWords(s.shown) }
+
+// stateWords counts the sheet's valves by their state in a case.
+func (s *sheet) stateWords(in int) (words []string) {
 	count := map[sealing.State]int{}
 	for _, j := range s.on {
-		c, _ := s.valves[j].cell(s.shown)
+		c, _ := s.valves[j].cell(in)
 		count[c.State]++
 	}
 	for _, st := range []sealing.State{sealing.Drips, sealing.Unrated, sealing.Open, sealing.Empty, sealing.Tight} {

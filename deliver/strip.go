@@ -22,6 +22,7 @@ type frame struct {
 	at     float64 // s
 	wet    []stretch
 	levels []levelSpan
+	lines  [][]pt // grade lines, chainage and level
 	notes  []frameNote
 	under  string // what has come to pass until then
 }
@@ -86,6 +87,7 @@ type film struct {
 	hi   float64        // highest level drawn, m
 	unit float64        // px per m of level
 	w    float64
+	deep float64 // px for the levels; 0: frameRelief
 }
 
 // outlinePoint is a point of the pipe's drawn outline.
@@ -257,11 +259,19 @@ func (d *film) measure(w float64) {
 				hi = max(hi, l.level)
 			}
 		}
+		for _, l := range f.lines {
+			for _, q := range d.s.clipLine(l) {
+				hi = max(hi, q.y)
+			}
+		}
 	}
 	if hi-lo < 0.5 {
 		lo, hi = (lo+hi)/2-0.25, (lo+hi)/2+0.25
 	}
-	d.hi, d.unit = hi, frameRelief/(hi-lo)
+	if d.deep == 0 {
+		d.deep = frameRelief
+	}
+	d.hi, d.unit = hi, d.deep/(hi-lo)
 	for i, p := range trace {
 		trace[i] = pt{d.s.x(p.x), d.y(p.y)}
 	}
@@ -338,9 +348,40 @@ func (d *film) seen(wet []stretch) []stretch {
 	return kept
 }
 
+// trace is a line over chainage and level in px, moved to (dx, dy).
+func (d *film) trace(l []pt, dx, dy float64) []pt {
+	var out []pt
+	for _, q := range d.s.clipLine(l) {
+		out = append(out, pt{dx + d.s.x(q.x), dy + d.y(q.y)})
+	}
+	return thin(out, 0.3)
+}
+
 // frame draws one moment with its left upper corner at (dx, dy).
 func (d *film) frame(c *canvas, i int, dx, dy float64) {
 	f := &d.frames[i]
+	left := d.notes(c, d.water(c, f, dx, dy), f, dx, dy)
+	y := dy + d.sky() + d.deep + 32
+	x := dx
+	if len(d.series) > 0 { // under which the moments are numbered
+		no := fmt.Sprint(i + 1)
+		c.text(x, y, no, faceNote, setting{})
+		x += faceNote.width(no) + 7
+	}
+	c.text(x, y, timeText(f.at), faceLabelB, setting{})
+	under := f.under
+	if left != "" {
+		under = strings.TrimPrefix(under+"; "+left, "; ")
+	}
+	lines := faceNote.wrap(under, d.w)
+	if len(lines) > 2 {
+		lines = append(lines[:1], shorten(faceNote, strings.Join(lines[1:], " "), d.w))
+	}
+	c.lines(dx, y+16, 14, lines, faceNote, setting{})
+}
+
+// water draws the pipe of one moment, how it is filled, and the levels, and gives a placer that knows them.
+func (d *film) water(c *canvas, f *frame, dx, dy float64) *placer {
 	water := ""
 	for _, w := range d.seen(f.wet) {
 		share := 0.0
@@ -358,7 +399,7 @@ func (d *film) frame(c *canvas, i int, dx, dy float64) {
 	}
 	c.polyline("pipe t", up)
 	c.polyline("pipe t", down)
-	p := &placer{area: rectBox(dx, dy+4, dx+d.w, dy+d.sky()+frameRelief+16)}
+	p := &placer{area: rectBox(dx, dy+4, dx+d.w, dy+d.sky()+d.deep+16)}
 	p.avoid(up, 25)
 	p.avoid(down, 25)
 	for _, l := range f.levels {
@@ -370,24 +411,7 @@ func (d *film) frame(c *canvas, i int, dx, dy float64) {
 		c.polyline("gl std", line)
 		p.avoid(line, 6)
 	}
-	left := d.notes(c, p, f, dx, dy)
-	y := dy + d.sky() + frameRelief + 32
-	x := dx
-	if len(d.series) > 0 { // under which the moments are numbered
-		no := fmt.Sprint(i + 1)
-		c.text(x, y, no, faceNote, setting{})
-		x += faceNote.width(no) + 7
-	}
-	c.text(x, y, timeText(f.at), faceLabelB, setting{})
-	under := f.under
-	if left != "" {
-		under = strings.TrimPrefix(under+"; "+left, "; ")
-	}
-	lines := faceNote.wrap(under, d.w)
-	if len(lines) > 2 {
-		lines = append(lines[:1], shorten(faceNote, strings.Join(lines[1:], " "), d.w))
-	}
-	c.lines(dx, y+16, 14, lines, faceNote, setting{})
+	return p
 }
 
 // timeText is a moment in words.
