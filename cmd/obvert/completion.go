@@ -27,16 +27,17 @@ func completionCommand(c *console) *cobra.Command {
 commands, flags, folders of lines, valves of the line's rack, units and the
 names of findings.
 
-  bash, now           source <(obvert completion bash)
-  bash, for good      obvert completion bash > \
-                        ~/.local/share/bash-completion/completions/obvert
-  zsh, for good       obvert completion zsh > "${fpath[1]}/_obvert"
-  fish, for good      obvert completion fish > \
-                        ~/.config/fish/completions/obvert.fish
-  powershell, now     obvert completion powershell | Out-String |
-                        Invoke-Expression
+  bash        source <(obvert completion bash)
+  zsh         source <(obvert completion zsh)
+  fish        obvert completion fish | source
+  powershell  obvert completion powershell | Out-String | Invoke-Expression
 
-Bash needs its package bash-completion; zsh needs compinit to have been run.`,
+That holds for the shell you are in. For good, put the same line at the end of
+the file that your shell reads when it starts: ~/.bashrc; ~/.zshrc, after
+compinit; ~/.config/fish/config.fish; the file that $PROFILE names.
+
+Bash needs its package bash-completion; zsh needs
+"autoload -U compinit; compinit" to have been run.`,
 		Example: `  obvert completion bash
   obvert completion fish`,
 		Args:              exactly("the shell's name"),

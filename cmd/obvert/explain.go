@@ -74,7 +74,7 @@ with the first or the last part of one, those that have it.`,
 
 // noSuchPage is an id that has no page, with the nearest that has one.
 func noSuchPage(id string, near []explain.Page) error {
-	f := document.Fault{What: fmt.Sprintf("nothing is called %q", id), Hint: "obvert explain lists all"}
+	f := document.Fault{What: fmt.Sprintf("nothing is called %q", id), Hint: "see the list that obvert explain prints"}
 	if len(near) > 0 {
 		f.Hint = fmt.Sprintf("did you mean %s (%s)?", near[0].ID, lower(near[0].Title))
 	}
@@ -115,6 +115,6 @@ func (c *console) pages(all []explain.Page) {
 			group = p.Group
 			c.line(c.paint(strong, group))
 		}
-		c.line("  ", p.ID, strings.Repeat(" ", wide-columns(p.ID)+2), wrap(p.Title, c.width-wide-4, 0))
+		c.line("  ", p.ID, strings.Repeat(" ", wide-columns(p.ID)+2), strings.Join(wrapLines(p.Title, c.width-wide-4, c.width-wide-4), "\n"+strings.Repeat(" ", wide+4)))
 	}
 }

@@ -226,7 +226,7 @@ func writeInto(dir string, files []output) (err error) {
 // mayWrite refuses places where results must not go.
 func mayWrite(dir string) error {
 	if strings.TrimSpace(dir) == "" {
-		return usageError{errors.New("the folder to write into has no name")}
+		return usageError{errors.New("the folder to write into has no name; give one with --out")}
 	}
 	info, err := os.Stat(dir)
 	switch {

@@ -121,8 +121,11 @@ func rootCommand(c *console) *cobra.Command {
 works out what the two do to each other: which valve is held drip-tight in which
 operating case, what leaks where one is not, why, and what it costs.
 
-A line is a folder with line.toml and its profiles. A rack is a folder of valve
-records. A run is one bench run, a document with its series beside it.
+A line is a folder with line.toml and its profiles: import makes one of a
+survey, new makes one to start from. A rack is a folder of valve records. A run
+is one bench run, a document with its series beside it; bench makes records of
+it. check reads a line, study answers, compare sets types of valve side by side,
+deliver writes what is handed over, explain says what a word of it means.
 
 Exit status:
   0    nothing fails
@@ -132,9 +135,13 @@ Exit status:
 
 Colour is used on a terminal only, never alone, and not with NO_COLOR set.
 Local codes and a licensed engineer decide; Obvert does not.`,
-		Example: `  obvert check demo/ridge
+		Example: `  obvert bench demo/bench/run-1.toml --to rack
+  obvert import demo/survey/hill.csv --to mylines/first --yes
+  obvert check demo/ridge
   obvert study demo/ridge --out out
-  obvert bench demo/bench/run-1.toml --to rack`,
+  obvert compare demo/ridge "Alder 80" "Cedar 80"
+  obvert deliver demo/ridge --out handed --date 2026-11-25
+  obvert explain sealing.drips`,
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args:          cobra.ArbitraryArgs,

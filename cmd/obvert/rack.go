@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -27,10 +28,18 @@ func rackCommand(c *console) *cobra.Command {
 		return all, nil
 	}
 	list := &cobra.Command{
-		Use:     "list",
-		Short:   "List the valves of a rack",
+		Use:   "list",
+		Short: "List the valves of a rack",
+		Long: `List shows the valves of a rack, one to a line: nominal diameter, the heads at
+which each shuts and lets go, rated pressure, and where its figures come from (a
+bench run, or typical of a class).`,
 		Example: "  obvert rack list\n  obvert rack list --rack demo/rack",
-		Args:    exactly(),
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usageError{fmt.Errorf("%q is one argument too many; a rack is named with --rack", args[0])}
+			}
+			return nil
+		},
 		RunE: func(*cobra.Command, []string) error {
 			all, err := records()
 			if err != nil {
@@ -46,6 +55,9 @@ func rackCommand(c *console) *cobra.Command {
 	show := &cobra.Command{
 		Use:   "show NAME",
 		Short: "Show one valve's record",
+		Long: `Show prints one record in full: thresholds with their uncertainty, leak curve,
+curves of the large orifice for air in and out, small orifice, anti-slam stage,
+rating, connection and price, each as far as it is known.`,
 		Example: `  obvert rack show "Cedar 80" --rack demo/rack
   obvert rack show "Cedar 80" --rack demo/rack --json`,
 		Args: exactly("NAME, the valve's name on the rack,"),

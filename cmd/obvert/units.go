@@ -356,7 +356,7 @@ func digits(v float64) string { return strings.ReplaceAll(fmt.Sprintf("%.10g", v
 
 // notRead tells why a word is neither a kind, nor a unit, nor a figure.
 func notRead(text string) error {
-	f := document.Fault{What: quantity.Quote(text) + " is no kind of quantity, no unit and no figure", Hint: "obvert units lists the kinds"}
+	f := document.Fault{What: quantity.Quote(text) + " is no kind of quantity, no unit and no figure", Hint: "see the kinds that obvert units lists"}
 	if strings.ContainsAny(text, "0123456789") {
 		_, err := quantity.Parse(quantity.Length, text)
 		if amount, currency, bad := quantity.ParseMoney(quantity.Money, text); bad == nil {
