@@ -49,6 +49,7 @@ var parts = []part{
 	{"Filling and trapped air", []string{"Martin 1976", "lengthening column", "Liou & Hunt", "Zhou, Hicks & Steffler", "De Martino", "last air", "Lingireddy", "Apollonio", "Trindade", "Arregui", "Carlos", "Besharat"}},
 	{"Tanks that run down", []string{"Cengel & Cimbala", "Natarajan", "Sarkar", "Lal, Hydraulics, Ex. 5.18", "Ex. 5.19", "Paradise", "Schaschke, Ex. 6.3", "Ex. 6.6", "Choudhary", "engineeringprep.com", "White"}},
 	{"Lengths on the earth", []string{"9602", "9807", "1024", "Caister", "Snyder", "Flinders", "Vincenty", "Aviation Formulary", "PROJ"}},
+	{"Files for other programs", []string{"ezdxf", "LandXML 1.2", "ECMA-376", "ISO 32000-1", "pdftotext", "ISO 3098", "mandoc"}},
 }
 
 // heads of the three kinds of table.
