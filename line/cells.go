@@ -20,7 +20,7 @@ func ReadCells(file string, data []byte, most int) (Cells, document.Faults) {
 	p := &profileReader{faults: newFaultList(file), mostBytes: MaxProfileBytes}
 	var c Cells
 	if !p.decode(data) {
-		return c, p.faults.all()
+		return c, p.faults.All()
 	}
 	sep, ok := findSeparator(p.text)
 	if !ok {
@@ -33,13 +33,13 @@ func ReadCells(file string, data []byte, most int) (Cells, document.Faults) {
 			continue
 		}
 		if len(c.Rows) == most {
-			p.faults.add(document.Fault{Line: r.line, What: "too many rows", Understood: "more than " + itoa(most), Hint: "is this a table of equipment?"})
-			return Cells{}, p.faults.all()
+			p.faults.Add(document.Fault{Line: r.line, What: "too many rows", Understood: "more than " + itoa(most), Hint: "is this a table of equipment?"})
+			return Cells{}, p.faults.All()
 		}
 		c.Rows = append(c.Rows, r.texts())
 		c.Lines = append(c.Lines, r.line)
 	}
-	return c, p.faults.all()
+	return c, p.faults.All()
 }
 
 // separatorOfWords is the separator that stands most often in the first line that has any: no row has two figures.

@@ -70,7 +70,7 @@ type ProfileResult struct {
 func ReadProfile(file string, data []byte, o ProfileOptions) (ProfileResult, document.Faults) {
 	p := &profileReader{options: o, faults: newFaultList(file), mostPoints: MaxProfilePoints, mostBytes: MaxProfileBytes}
 	p.read(data)
-	return p.result, p.faults.all()
+	return p.result, p.faults.All()
 }
 
 // profileReader holds what is known of a file while it is read.
@@ -104,7 +104,7 @@ func (p *profileReader) read(data []byte) {
 	if !p.checkOptions() || !p.decode(data) || !p.findHeader() || !p.planColumns() || !p.findDecimal() {
 		return
 	}
-	rows := p.readRows()
+	rows := p.readRows(p.readRow)
 	p.describe(rows)
 	if p.partial {
 		return
@@ -119,7 +119,7 @@ func (p *profileReader) read(data []byte) {
 	if p.kindless {
 		return
 	}
-	if points := p.points(rows); !p.faults.fatal {
+	if points := p.points(rows); !p.faults.Fatal {
 		p.result.Points = points
 	}
 }
@@ -130,7 +130,7 @@ func (p *profileReader) checkOptions() bool {
 	ok := true
 	fail := func(key, what, hint string) {
 		ok = false
-		p.faults.add(document.Fault{Key: key, What: what, Hint: hint})
+		p.faults.Add(document.Fault{Key: key, What: what, Hint: hint})
 	}
 	if math.IsNaN(o.MaxBackstep) || math.IsInf(o.MaxBackstep, 0) {
 		fail(keyBackstep, "the largest backstep is not a number", "write a length, such as \"1 m\"")
@@ -184,5 +184,5 @@ func (p *profileReader) tooFew(rows []surveyRow) {
 			Hint:       "a profile needs two points or more, the first and the last at the run's ends",
 		}
 	}
-	p.faults.add(f)
+	p.faults.Add(f)
 }

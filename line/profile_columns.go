@@ -62,7 +62,7 @@ func (p *profileReader) planColumns() bool {
 func (p *profileReader) checkStakes() {
 	if u := p.chainage.unit; u.known() && u.feet() != p.stakes.feet() && p.hasStakes() {
 		p.partial = true
-		p.faults.add(document.Fault{Line: p.header.line, Key: columnKey(p.header.columns[p.columns.chainage].text),
+		p.faults.Add(document.Fault{Line: p.header.line, Key: columnKey(p.header.columns[p.columns.chainage].text),
 			What:       "chainage in " + u.name + ", written with a plus",
 			Understood: "stakes every " + metres(p.stakes.stakes.Step) + ", counted in " + restName(p.stakes),
 			Hint:       "say what one stake is with the key " + keyStakes + ", such as \"100 ft\" or \"1 km\""})
@@ -101,11 +101,11 @@ func (p *profileReader) checkStatedColumns() bool {
 			if near, found := quantity.Nearest(role, append(roleNames[1:p.lastRole()+1:p.lastRole()+1], "ignore")); found {
 				f.Hint = "write " + quantity.Quote(near)
 			}
-			p.faults.add(f)
+			p.faults.Add(f)
 		}
 		if _, found := p.header.find(name); !found {
 			ok = false
-			p.faults.add(document.Fault{Line: p.header.line, Key: keyColumns + "." + quantity.Quote(name), What: "the profile has no such column",
+			p.faults.Add(document.Fault{Line: p.header.line, Key: keyColumns + "." + quantity.Quote(name), What: "the profile has no such column",
 				Understood: "the header " + p.headerText(), Hint: "write the header as it stands in the file, or the column's number"})
 		}
 	}
@@ -234,7 +234,7 @@ func (p *profileReader) planLevel() bool {
 		p.columns.ground = g[0]
 	}
 	if c := p.header.columns[p.columns.level]; c.outside && !c.stated {
-		p.faults.add(document.Fault{ID: "profile.outside-top", Severity: document.WarningSeverity, Line: p.header.line, Key: columnKey(c.text),
+		p.faults.Add(document.Fault{ID: "profile.outside-top", Severity: document.WarningSeverity, Line: p.header.line, Key: columnKey(c.text),
 			What:       "the top of the pipe is read as its obvert",
 			Understood: "the inside top; were the outside meant, every level would be too high by the wall",
 			Hint:       "take the wall off, or say that it is the obvert with the key " + keyColumns})
@@ -254,7 +254,7 @@ func (p *profileReader) chooseKind(byRole map[columnRole][]int) (columnRole, Lev
 		}
 		for r := roleObvert; r <= roleGround; r++ {
 			if len(byRole[r]) > 0 {
-				p.faults.add(document.Fault{Line: p.header.line, Key: columnKey(p.header.columns[byRole[r][0]].text),
+				p.faults.Add(document.Fault{Line: p.header.line, Key: columnKey(p.header.columns[byRole[r][0]].text),
 					What:       "the file's header and the line's document differ",
 					Understood: "the header says " + r.String() + ", and " + keyLevelKind + " says " + kindName(*k),
 					Hint:       "put one of them right"})
@@ -275,7 +275,7 @@ func (p *profileReader) chooseKind(byRole map[columnRole][]int) (columnRole, Lev
 		if p.survey {
 			return roleLevel, LevelObvert, true // whoever has it read will ask
 		}
-		p.faults.add(document.Fault{Line: p.header.line, Key: columnKey(c.text),
+		p.faults.Add(document.Fault{Line: p.header.line, Key: columnKey(c.text),
 			What:       "of what these levels are is not said",
 			Understood: "a level, of obvert, invert, axis or ground",
 			Hint:       "write " + keyLevelKind + " = \"invert\" (or \"obvert\", \"axis\", \"ground\") in the run, or name the column \"Invert level\" in the file"})
@@ -290,7 +290,7 @@ func (p *profileReader) chooseKind(byRole map[columnRole][]int) (columnRole, Lev
 func kindName(k LevelKind) string { return kindRole(k).String() }
 
 func (p *profileReader) noColumn(what string) bool {
-	p.faults.add(document.Fault{Line: p.header.line, What: what, Understood: "the header " + p.headerText(),
+	p.faults.Add(document.Fault{Line: p.header.line, What: what, Understood: "the header " + p.headerText(),
 		Hint: "say which it is with the key " + keyColumns})
 	return false
 }
@@ -302,7 +302,7 @@ func (p *profileReader) several(what string, columns []int) bool {
 		names = append(names, quantity.Quote(p.header.columns[i].text))
 	}
 	first := p.header.columns[columns[0]].text
-	p.faults.add(document.Fault{Line: p.header.line, What: "several columns could be " + what, Understood: strings.Join(names, ", "),
+	p.faults.Add(document.Fault{Line: p.header.line, What: "several columns could be " + what, Understood: strings.Join(names, ", "),
 		Hint: "leave the others out with the key " + keyColumns + ", such as " + keyColumns + " = { " + quantity.Quote(first) + " = \"ignore\" }"})
 	return false
 }
@@ -313,7 +313,7 @@ func (p *profileReader) doubtful(column int) bool {
 	if c.doubt == "" {
 		return true
 	}
-	p.faults.add(document.Fault{Line: p.header.line, Key: columnKey(c.text), What: "the header cannot be relied on", Understood: c.doubt,
+	p.faults.Add(document.Fault{Line: p.header.line, Key: columnKey(c.text), What: "the header cannot be relied on", Understood: c.doubt,
 		Hint: "write one of them, such as \"Invert level [m]\""})
 	return false
 }
@@ -334,7 +334,7 @@ func (p *profileReader) unitStated(u *cellUnit, key string, stakes bool) {
 		return
 	}
 	u.unsaid, p.partial = true, true
-	p.faults.add(document.Fault{Line: p.header.line, Key: columnKey(u.name), What: "no unit", Understood: "plain figures under a header without a unit",
+	p.faults.Add(document.Fault{Line: p.header.line, Key: columnKey(u.name), What: "no unit", Understood: "plain figures under a header without a unit",
 		Hint: "write " + key + " = \"m\" (or \"ft\" …) in the run, or put it into the header, such as " + quantity.Quote(u.name+" [m]")})
 }
 
@@ -365,12 +365,12 @@ func (p *profileReader) needCover() {
 	}
 	c := p.header.columns[p.columns.level]
 	if p.options.Cover == nil {
-		p.faults.add(document.Fault{Line: p.header.line, Key: columnKey(c.text), What: "levels of the ground, and no cover",
+		p.faults.Add(document.Fault{Line: p.header.line, Key: columnKey(c.text), What: "levels of the ground, and no cover",
 			Understood: "the pipe lies somewhere below the ground",
 			Hint:       "write " + keyCover + " = \"1.2 m\" in the run: the depth from the ground to the obvert"})
 		return
 	}
-	p.faults.add(document.Fault{ID: "profile.ground", Severity: document.RemarkSeverity, Line: p.header.line, Key: columnKey(c.text),
+	p.faults.Add(document.Fault{ID: "profile.ground", Severity: document.RemarkSeverity, Line: p.header.line, Key: columnKey(c.text),
 		What:       "the pipe's levels are the ground's less a cover of " + metres(*p.options.Cover),
 		Understood: "every answer on this run rests on that cover",
 		Hint:       "take the levels of the pipe from its drawings where there are any"})

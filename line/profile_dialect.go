@@ -102,7 +102,7 @@ func (p *profileReader) describe(rows []surveyRow) {
 			"no figures":      counted(r.Count, "row", "rows") + " without figures",
 			"totals":          counted(r.Count, "row", "rows") + " of totals",
 		}[why]
-		p.faults.remark("profile."+strings.ReplaceAll(why, " ", "-"), r.First, what, "left out, "+lines(r.First, r.Last), "")
+		p.faults.Remark("profile."+strings.ReplaceAll(why, " ", "-"), r.First, what, "left out, "+lines(r.First, r.Last), "")
 	}
 }
 
@@ -139,7 +139,7 @@ func (p *profileReader) describeColumns() []ProfileColumn {
 			c.Role, u = h.role.String(), &p.north
 		default:
 			if k, ok := h.role.kind(); ok && !h.stated {
-				p.faults.add(document.Fault{ID: "profile.unused-level", Severity: document.RemarkSeverity, Line: p.header.line, Key: columnKey(h.text),
+				p.faults.Add(document.Fault{ID: "profile.unused-level", Severity: document.RemarkSeverity, Line: p.header.line, Key: columnKey(h.text),
 					What: "levels of the " + kindName(k) + " are not used", Understood: "the pipe's levels are those of " + columnKey(p.header.columns[p.columns.level].text),
 					Hint: "write " + keyLevelKind + " = " + quantity.Quote(kindName(k)) + " in the run to use them"})
 			}

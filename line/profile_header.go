@@ -274,7 +274,7 @@ func (p *profileReader) findHeader() bool {
 		sep, ok = p.separatorByHeader()
 	}
 	if !ok {
-		p.faults.add(document.Fault{
+		p.faults.Add(document.Fault{
 			What:       "no table in this file",
 			Understood: "in none of the first rows do tab, semicolon, bar, comma or blanks part two figures",
 			Hint:       "a profile is a table with a header line and, row by row, a chainage and a level",
@@ -512,7 +512,7 @@ func (p *profileReader) withoutHeader(rows []sample) (header, bool) {
 		return header{}, false
 	}
 	h.columns[0].role, h.columns[1].role = roleChainage, roleLevel
-	p.faults.remark("profile.no-header", rows[first].line, "the file has no header line",
+	p.faults.Remark("profile.no-header", rows[first].line, "the file has no header line",
 		"column 1 is read as chainage and column 2 as level", "say so with the key "+keyColumns+", or put a header line above")
 	return h, true
 }
@@ -538,7 +538,7 @@ func (p *profileReader) noHeader(rows []sample) {
 	hint := "name the columns in a header line, such as \"Chainage [m]\" and \"Invert level [m]\", or say which is which with the key " +
 		keyColumns + ", such as " + keyColumns + " = { \"1\" = \"chainage\", \"2\" = \"invert\" }"
 	if bestRow < 0 {
-		p.faults.add(document.Fault{What: "no header line found", Understood: "the file begins with figures", Hint: hint})
+		p.faults.Add(document.Fault{What: "no header line found", Understood: "the file begins with figures", Hint: hint})
 		return
 	}
 	var seen []string
@@ -558,7 +558,7 @@ func (p *profileReader) noHeader(rows []sample) {
 			break
 		}
 	}
-	p.faults.add(document.Fault{
+	p.faults.Add(document.Fault{
 		Line:       rows[bestRow].line,
 		What:       "no header line with both a chainage and a level",
 		Understood: strings.Join(seen, ", "),

@@ -17,7 +17,7 @@ const sameLevel = 1e-6
 func (p *profileReader) order(rows []surveyRow) ([]surveyRow, bool) {
 	turned := runsBack(rows)
 	if turned {
-		p.faults.remark("profile.turned", int(rows[0].line), "the file runs downstream to upstream",
+		p.faults.Remark("profile.turned", int(rows[0].line), "the file runs downstream to upstream",
 			"chainage falls from "+chainageText(rows[0].s)+" to "+chainageText(rows[len(rows)-1].s)+"; the rows were turned", "")
 		slices.Reverse(rows)
 	}
@@ -88,7 +88,7 @@ func (p *profileReader) backsteps(rows []surveyRow) []surveyRow {
 		i = j
 	}
 	if small > 0 {
-		p.faults.remark("profile.backstep", first, counted(small, "row", "rows")+" out of order by up to "+metres(largest),
+		p.faults.Remark("profile.backstep", first, counted(small, "row", "rows")+" out of order by up to "+metres(largest),
 			"sorted by chainage, since backsteps up to "+metres(limit)+" are", "")
 	}
 	return good
@@ -191,11 +191,11 @@ func (p *profileReader) dropRepeats(rows []surveyRow) []surveyRow {
 		out = append(out, row)
 	}
 	if r := p.dropped["repeated point"]; r != nil {
-		p.faults.remark("profile.repeated", r.First, counted(r.Count, "row", "rows")+" with the chainage and level of the row before", "left out, "+lines(r.First, r.Last), "")
+		p.faults.Remark("profile.repeated", r.First, counted(r.Count, "row", "rows")+" with the chainage and level of the row before", "left out, "+lines(r.First, r.Last), "")
 		p.describeDropped()
 	}
 	if steps > 0 {
-		p.faults.remark("profile.step", firstStep, counted(steps, "vertical step", "vertical steps"), "the same chainage with another level is kept as a step of the pipe", "")
+		p.faults.Remark("profile.step", firstStep, counted(steps, "vertical step", "vertical steps"), "the same chainage with another level is kept as a step of the pipe", "")
 	}
 	return out
 }

@@ -99,7 +99,7 @@ func (p *profileReader) endSpike(rows []surveyRow, end, next int, key string) {
 		return
 	}
 	if usual := usualChange(rows, end); rise > spikeScatter*usual {
-		p.faults.add(document.Fault{ID: "profile.spike", Severity: document.WarningSeverity, Line: int(rows[end].line), Key: key,
+		p.faults.Add(document.Fault{ID: "profile.spike", Severity: document.WarningSeverity, Line: int(rows[end].line), Key: key,
 			What:       "the level " + metres(rows[end].z) + " at the profile's end is doubtful",
 			Understood: metres(rise) + " from that of its neighbour in " + lineOf(rows[next]) + ", " + metres(run) + " away",
 			Hint:       "see whether the figure is right"})
@@ -109,7 +109,7 @@ func (p *profileReader) endSpike(rows []surveyRow, end, next int, key string) {
 // points turns rows into points of the obvert, with the length of pipe to each.
 func (p *profileReader) points(rows []surveyRow) []Point {
 	if rows[len(rows)-1].s-rows[0].s <= sameLevel {
-		p.faults.add(document.Fault{Line: int(rows[0].line), What: "a profile without length",
+		p.faults.Add(document.Fault{Line: int(rows[0].line), What: "a profile without length",
 			Understood: "all points stand at chainage " + chainageText(rows[0].s), Hint: "a profile needs two chainages or more"})
 		return nil
 	}

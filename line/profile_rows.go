@@ -40,13 +40,13 @@ func (p *profileReader) findDecimal() bool {
 		p.decimal = ','
 	case s.point.count > 0:
 	case s.vagueComma.count > 0:
-		p.faults.add(document.Fault{Line: s.vagueComma.line, What: "the comma may be the decimal sign or part thousands",
+		p.faults.Add(document.Fault{Line: s.vagueComma.line, What: "the comma may be the decimal sign or part thousands",
 			Understood: quantity.Quote(s.example) + ", and no other figure of the file tells which",
 			Hint:       "write " + keyDecimal + " = \"comma\" (or \"point\") in the run"})
 		return false
 	}
 	if p.decimal == ',' {
-		p.faults.remark("profile.decimal-comma", s.comma.line, "the decimal sign of this file is the comma",
+		p.faults.Remark("profile.decimal-comma", s.comma.line, "the decimal sign of this file is the comma",
 			counted(s.comma.count, "figure tells", "figures tell")+" so, the first in this line", "")
 	}
 	return true
@@ -86,17 +86,17 @@ func (p *profileReader) lookAtSigns() signs {
 	return s
 }
 
-// readRows reads every row under the header, telling the faults of each.
-func (p *profileReader) readRows() []surveyRow {
+// readRows reads every row under the header by read, telling the faults of each.
+func (p *profileReader) readRows(read func(*records) (surveyRow, bool)) []surveyRow {
 	r := p.rowsBelow()
 	rows := make([]surveyRow, 0, min(len(p.text)/16+1, 1<<16))
 	for r.read() {
-		row, ok := p.readRow(r)
+		row, ok := read(r)
 		if !ok {
 			continue
 		}
 		if len(rows) == p.mostPoints {
-			p.faults.add(document.Fault{Line: r.line, What: "too many points", Understood: "more than " + itoa(p.mostPoints),
+			p.faults.Add(document.Fault{Line: r.line, What: "too many points", Understood: "more than " + itoa(p.mostPoints),
 				Hint: "leave out points that no pipe bends at"})
 			break
 		}
@@ -304,7 +304,7 @@ func (p *profileReader) cellFigure(r *records, column int, u *cellUnit, cell []b
 	}
 	if f.grouped != 0 && !p.grouped[f.grouped] {
 		p.grouped[f.grouped] = true
-		p.faults.remark("profile.thousands", r.line, "thousands are parted by the "+signName(f.grouped),
+		p.faults.Remark("profile.thousands", r.line, "thousands are parted by the "+signName(f.grouped),
 			quantity.Quote(string(cell))+" is read as "+quantity.Number(f.value, decimalsOf(f.value)), "")
 	}
 	unit := u.unit

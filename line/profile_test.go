@@ -358,16 +358,17 @@ func TestDecimalSign(t *testing.T) {
 
 // TestCountedFaults: thousands of faults of a sort are five and a count.
 func TestCountedFaults(t *testing.T) {
+	const shown = 5
 	var b strings.Builder
 	b.WriteString(plainHead)
 	for i := range 10_000 {
 		fmt.Fprintf(&b, "%d,abc\n", i)
 	}
 	_, faults := ReadProfile("p.csv", []byte(b.String()), ProfileOptions{})
-	if len(faults) != shownFaults+1 {
+	if len(faults) != shown+1 {
 		t.Fatalf("%d faults", len(faults))
 	}
-	if got := faults[shownFaults].String(); got != `p.csv:7: column "Obvert [m]": … and 9995 more like this: lines 7 to 10001.` {
+	if got := faults[shown].String(); got != `p.csv:7: column "Obvert [m]": … and 9995 more like this: lines 7 to 10001.` {
 		t.Error(got)
 	}
 }
@@ -380,7 +381,7 @@ func TestLimits(t *testing.T) {
 	}
 	p := &profileReader{faults: newFaultList("p.csv"), mostPoints: 3, mostBytes: MaxProfileBytes}
 	p.read([]byte(plainHead + "0,1\n1,1\n2,1\n3,1\n4,1\n"))
-	if all := p.faults.all(); len(all) != 1 || all[0].What != "too many points" || all[0].Line != 5 || p.result.Points != nil {
+	if all := p.faults.All(); len(all) != 1 || all[0].What != "too many points" || all[0].Line != 5 || p.result.Points != nil {
 		t.Error(all)
 	}
 	// One endless line, of separators, of quotation marks, of blanks: nothing may grow with its square.

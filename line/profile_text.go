@@ -24,7 +24,7 @@ var foreign = []struct{ magic, what, hint string }{
 // decode turns the bytes into UTF-8 text without a byte-order mark.
 func (p *profileReader) decode(data []byte) bool {
 	fail := func(what, understood, hint string) bool {
-		p.faults.add(document.Fault{What: what, Understood: understood, Hint: hint})
+		p.faults.Add(document.Fault{What: what, Understood: understood, Hint: hint})
 		return false
 	}
 	if len(data) > p.mostBytes {
@@ -153,7 +153,7 @@ func (p *profileReader) remarkWindows(data []byte) {
 			row = data[:i]
 		}
 		if !utf8.Valid(row) {
-			p.faults.remark("profile.encoding", line, "the file is not UTF-8", "read as Windows-1252: "+quantity.Quote(string(fromWindows(row))),
+			p.faults.Remark("profile.encoding", line, "the file is not UTF-8", "read as Windows-1252: "+quantity.Quote(string(fromWindows(row))),
 				"save it as UTF-8 if letters look wrong")
 			return
 		}

@@ -90,10 +90,10 @@ func ReadSurvey(file string, data []byte, o ProfileOptions) (SurveyResult, docum
 	var r SurveyResult
 	p.readSurvey(data, &r)
 	r.Dialect, r.Reversed = p.result.Dialect, p.result.Reversed
-	if p.faults.fatal {
+	if p.faults.Fatal {
 		r.rows = nil
 	}
-	return r, p.faults.all()
+	return r, p.faults.All()
 }
 
 // readSurvey runs the steps one after another; each that cannot go on has said why.
@@ -102,7 +102,7 @@ func (p *profileReader) readSurvey(data []byte, r *SurveyResult) {
 	if !p.checkOptions() || !p.decode(data) || !p.findHeader() || !p.planSurvey(r) || !p.findDecimal() {
 		return
 	}
-	rows := p.readSurveyRows()
+	rows := p.readRows(p.readSurveyRow)
 	p.describe(rows)
 	if !p.kindless {
 		kind := p.result.LevelKind
@@ -268,25 +268,6 @@ func (p *profileReader) planPlace(r *SurveyResult) bool {
 	return true
 }
 
-// readSurveyRows reads every row under the header, telling the faults of each.
-func (p *profileReader) readSurveyRows() []surveyRow {
-	r := p.rowsBelow()
-	rows := make([]surveyRow, 0, min(len(p.text)/24+1, 1<<16))
-	for r.read() {
-		row, ok := p.readSurveyRow(r)
-		if !ok {
-			continue
-		}
-		if len(rows) == p.mostPoints {
-			p.faults.add(document.Fault{Line: r.line, What: "too many points", Understood: "more than " + itoa(p.mostPoints),
-				Hint: "leave out points that no pipe bends at"})
-			break
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
-
 // readSurveyRow reads one row. Where its place is said and its level is missing it is kept.
 func (p *profileReader) readSurveyRow(r *records) (surveyRow, bool) {
 	row := surveyRow{line: int32(r.line)}
@@ -413,7 +394,7 @@ func (p *profileReader) exchanged(rows []surveyRow) bool {
 		return false
 	}
 	s, z := p.header.columns[p.columns.chainage].text, p.header.columns[p.columns.level].text
-	p.faults.add(document.Fault{Line: int(rows[0].line), What: "chainage and level look exchanged",
+	p.faults.Add(document.Fault{Line: int(rows[0].line), What: "chainage and level look exchanged",
 		Understood: columnKey(s) + " goes up and down within " + metres(spanS) + ", and " + columnKey(z) + " runs one way over " + metres(spanZ),
 		Hint:       "exchange the heads of the two columns"})
 	return true

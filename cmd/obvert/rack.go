@@ -166,22 +166,8 @@ const coverage = 0.9545
 
 // thresholdText is a threshold in metres of a water, with its bound or uncertainty.
 func thresholdText(t valve.Threshold, density, gravity float64) string {
-	h := quantity.Number(t.Head(density, gravity), 2)
-	switch t.Bound {
-	case valve.Measured:
-		if t.Uncertainty > 0 {
-			k := bench.CoverageFactor(coverage, t.Freedom)
-			return h + "\u00a0±\u00a0" + quantity.Number(k*t.Uncertainty/(density*gravity), 2)
-		}
-		return h
-	case valve.MoreThan:
-		return ">\u00a0" + h
-	case valve.LessThan:
-		return "<\u00a0" + h
-	case valve.NotApplicable:
-		return "n/a"
-	}
-	return "not measured"
+	k := bench.CoverageFactor(coverage, t.Freedom)
+	return comparedHead(t.Bound, t.Head(density, gravity), k*t.Uncertainty/(density*gravity))
 }
 
 func nominalText(r *valve.Record) string {
