@@ -41,6 +41,8 @@ var products = []product{
 	{"long-section", "long-section-a3.pdf", "The sheets of the long section on A3 in one file, to be printed in true size.", single(on(PaperA3))},
 	{"schedule", "schedule.xlsx", "The schedule of air valves as a workbook: position, level, size, duty, heads in every case, rating, remarks; stamp and legend on sheets of their own.", single(ScheduleXLSX)},
 	{"schedule", "schedule.csv", "The schedule of air valves as plain CSV (RFC 4180), for other programs. It carries no stamp of its own: its hash stands here.", single(undated(ScheduleCSV))},
+	{"geometry", "geometry.landxml.xml", "The geometry of every run for survey and design programs (LandXML 1.2): levels and stations, bores and inverts; no plan. It is read again by obvert import.", geometryLandXML},
+	{"geometry", "profile-*.csv", "The profile of a run as plain CSV, chainage and level of the obvert in metres; obvert import reads it again: ", profilesCSV},
 	{"specification", "specification.html", "What is needed of the valves, by duty, with test conditions: for an enquiry; no maker is meant.", single(SpecificationHTML)},
 	{"specification", "specification.pdf", "The same for paper.", single(SpecificationPDF)},
 	{"specification", "specification.txt", "The same as plain text, ready to paste.", single(SpecificationText)},

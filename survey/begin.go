@@ -59,7 +59,7 @@ func Begin(ctx context.Context, b Beginning) (Folder, document.Faults) {
 	taken := map[string]bool{}
 	f.Files = slices.DeleteFunc(f.Files, func(x File) bool { return strings.HasPrefix(x.Name, "rack/") }) // of the types placed; all come here
 	for _, r := range b.Rack {
-		f.Files = append(f.Files, File{"rack/" + free(fileStem(r.Name), "valve", taken) + ".toml", valve.Format(r)})
+		f.Files = append(f.Files, File{"rack/" + free(FileStem(r.Name), "valve", taken) + ".toml", valve.Format(r)})
 	}
 	return f, faults
 }

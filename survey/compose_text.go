@@ -25,7 +25,7 @@ func (p *composer) write() {
 		p.fault(0, "the profile cannot be written", err.Error(), "see whether the file is the right one")
 		return
 	}
-	p.profile = "profiles/" + fileStem(p.run) + ".csv"
+	p.profile = "profiles/" + FileStem(p.run) + ".csv"
 	files := func() []File { return []File{{line.DocumentName, p.document()}, {p.profile, profile.Bytes()}} }
 	p.describe()
 	if p.station && len(p.pumps) == 0 {
@@ -50,7 +50,7 @@ func (p *composer) records() []File {
 	taken := map[string]bool{}
 	for _, r := range p.c.Rack {
 		if slices.ContainsFunc(p.valves, func(v Valve) bool { return v.Type == r.Name }) {
-			out = append(out, File{line.RackFolder + "/" + free(fileStem(r.Name), "", taken) + ".toml", valve.Format(r)})
+			out = append(out, File{line.RackFolder + "/" + free(FileStem(r.Name), "", taken) + ".toml", valve.Format(r)})
 		}
 	}
 	if len(out) > 0 {
@@ -231,8 +231,8 @@ func plainName(s string) string {
 	return s
 }
 
-// fileStem is a name as part of a path: small letters, figures and dashes.
-func fileStem(name string) string {
+// FileStem is a name as part of a path: small letters, figures and dashes.
+func FileStem(name string) string {
 	var b strings.Builder
 	for _, r := range strings.ToLower(name) {
 		switch {
