@@ -3,6 +3,7 @@ package line
 import (
 	"bytes"
 	"math"
+	"regexp"
 	"strings"
 
 	"obvert/document"
@@ -311,6 +312,9 @@ func (p *profileReader) cellFigure(r *records, column int, u *cellUnit, cell []b
 	if f.unit != "" {
 		own, known := u.lookUp(f.unit)
 		switch {
+		case !known && looksLikeDate(string(cell)):
+			p.badCell(r, column, "date", "a date or a time of day, which spreadsheets make of figures such as 1-2 or 12:30", "format the column as a number or as text in the spreadsheet, write the figures again and save it once more")
+			return 0, false
 		case !known:
 			p.badCell(r, column, "unit", quantity.Quote(f.unit)+" is not a unit of length", "write the figure alone, or with m, km, cm, mm, ft or ftUS behind it")
 			return 0, false
@@ -410,4 +414,11 @@ func (p *profileReader) levelWithin(r *records, column int, z float64) bool {
 	p.badCell(r, column, "height", metres(z)+", outside "+metres(lowestLevel)+" to "+metres(highestLevel),
 		"see whether the unit or the decimal sign is another")
 	return false
+}
+
+// dates and times of day as spreadsheets write them: 01/02/2024, 2024-02-01, 1.2.2024, 1-Jan, Jan-24, 12:30.
+var dates = regexp.MustCompile(`(?i)^\d{1,4}([/.-])\d{1,2}([/.-])\d{1,4}( .*)?$|^\d{1,2}[ .-]*(jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-zé]*[ .-]*\d{0,4}$|^\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?$`)
+
+func looksLikeDate(text string) bool {
+	return len(text) < 40 && dates.MatchString(strings.TrimSpace(text))
 }

@@ -97,16 +97,18 @@ type composer struct {
 	run     string     // name of line and run
 	profile string     // path of the profile
 
-	sections []section
-	pumps    []Pump
-	valves   []Valve
-	fittings []Fitting
-	station  bool // what feeds the line
-	outfall  bool // where it ends
-	feed     float64
-	end      float64
-	duty     *duty
-	notes    map[string]string // comments of assumed values, by what they are of
+	sections  []section
+	pumps     []Pump
+	origins   []origin
+	pumpFiles []string // of each pump
+	valves    []Valve
+	fittings  []Fitting
+	station   bool // what feeds the line
+	outfall   bool // where it ends
+	feed      float64
+	end       float64
+	duty      *duty
+	notes     map[string]string // comments of assumed values, by what they are of
 }
 
 // assume records a value that nobody gave, and gives the comment to stand above it in the document.

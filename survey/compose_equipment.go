@@ -38,6 +38,8 @@ func (p *composer) takeEquipment() {
 			*s = min(max(*s, first), last)
 			return true
 		}
+		p.warnRow("survey.beyond-line", file, o, what+" at "+chainageText(*s)+" stands beyond the line", "the profile goes from "+chainageText(first)+" to "+chainageText(last),
+			"see whether its chainage is in another unit or counts from elsewhere; it was left out")
 		p.left("%s at %s (%s, row %d): the profile goes from %s to %s.", capital(what), chainageText(*s), from(file, o), o.Row, chainageText(first), chainageText(last))
 		return false
 	}
@@ -45,7 +47,13 @@ func (p *composer) takeEquipment() {
 	for _, r := range p.readings {
 		for _, v := range r.Valves {
 			if mine(v.Run) && on("air valve "+quantity.Quote(v.Name), &v.Chainage, v.Origin, r.File) {
+				given := plainName(v.Name)
 				v.Name = free(v.Name, "AV", names)
+				p.origin("valve", v.Name, r.File, v.Origin.Row)
+				if given != "" && v.Name != given {
+					p.warnRow("survey.same-name", r.File, v.Origin, "the name "+quantity.Quote(given)+" stands twice in the tables",
+						"this one is called "+quantity.Quote(v.Name), "see whether it is the same valve written twice; give each its own name")
+				}
 				p.valves = append(p.valves, v)
 			}
 		}
@@ -72,6 +80,15 @@ func (p *composer) takeEquipment() {
 	if n := len(p.fittings); n > 0 {
 		p.took("%s of other equipment from the tables.", counted(n, "piece"))
 	}
+}
+
+// warnRow adds a warning of a row of a table.
+func (p *composer) warnRow(id, file string, o Origin, what, understood, hint string) {
+	f := document.Fault{ID: id, Severity: document.WarningSeverity, File: file, Line: o.Row, What: what, Understood: understood, Hint: hint}
+	if o.Table != "" && o.Table != file {
+		f.Key = "sheet " + quantity.Quote(o.Table)
+	}
+	p.faults = append(p.faults, f)
 }
 
 func counted(n int, noun string) string {
@@ -157,6 +174,21 @@ func (p *composer) ofRun() func(run string) bool {
 	return func(string) bool { return false }
 }
 
+// origin is the row of a table that a thing of the line comes of.
+type origin struct {
+	key  string // as faults name the thing
+	file string
+	row  int
+}
+
+// origin remembers where a thing comes of, once.
+func (p *composer) origin(what, name, file string, row int) {
+	key := what + " " + quantity.Quote(name)
+	if row > 0 && !slices.ContainsFunc(p.origins, func(x origin) bool { return x.key == key }) {
+		p.origins = append(p.origins, origin{key, file, row})
+	}
+}
+
 // takePumps takes the pumps of one station.
 func (p *composer) takePumps() {
 	left := map[string]int{}
@@ -171,6 +203,7 @@ func (p *composer) takePumps() {
 				continue
 			}
 			p.pumps = append(p.pumps, x)
+			p.pumpFiles = append(p.pumpFiles, r.File)
 		}
 	}
 	for _, name := range sortedKeys(left) {

@@ -65,12 +65,31 @@ func (p *composer) unreadable(faults document.Faults) bool {
 		return false
 	}
 	for _, f := range faults.Only(document.FaultSeverity) {
-		if f.File == line.DocumentName || f.File == p.profile {
-			f.File += " as composed"
-		}
-		p.faults = append(p.faults, f)
+		p.faults = append(p.faults, p.whence(f))
 	}
 	return true
+}
+
+// whence puts a fault of the composed text where the user wrote what is wrong: a row of the profile or of a table.
+func (p *composer) whence(f document.Fault) document.Fault {
+	switch f.File {
+	case p.profile:
+		if i := f.Line - 2; i >= 0 && i < len(p.track.Points) { // row by row, under the head
+			f.File, f.Line, f.Column = p.readings[p.from].File, p.track.Points[i].Where, 0
+			return f
+		}
+	case line.DocumentName:
+		for _, o := range p.origins {
+			if strings.Contains(f.Key, o.key) {
+				f.File, f.Line, f.Column = o.file, o.row, 0
+				return f
+			}
+		}
+	default:
+		return f
+	}
+	f.File += " as composed"
+	return f
 }
 
 // describe says what was taken of the track.
@@ -344,10 +363,12 @@ func (p *composer) writePumps(w *documentWriter) {
 		return
 	}
 	names := map[string]bool{}
-	for _, x := range p.pumps {
+	for i, x := range p.pumps {
 		w.line("")
 		w.line("[[station.pump]]")
-		w.text("name", free(x.Name, "Pump", names))
+		name := free(x.Name, "Pump", names)
+		p.origin("pump", name, p.pumpFiles[i], x.Origin.Row)
+		w.text("name", name)
 		if x.Alike > 1 {
 			w.line(fmt.Sprintf("alike = %d", x.Alike))
 		}

@@ -109,6 +109,9 @@ func (p *composer) settle() bool {
 		p.reckonChainage()
 	}
 	p.dropUnlevelled()
+	if p.faults.Err() != nil {
+		return false
+	}
 	if len(t.Points) < 2 {
 		p.fault(0, "a profile of "+points(len(t.Points)), "", "a profile needs two points or more")
 		return false
@@ -129,6 +132,8 @@ func (p *composer) settle() bool {
 		p.turn()
 	}
 	p.checkMountain()
+	p.checkZeros()
+	p.checkLength()
 	p.checkGround()
 	p.checkNoise()
 	if p.faults.Err() != nil {
@@ -311,6 +316,63 @@ func (p *composer) checkMountain() {
 	}
 	p.fault(high.Where, "the levels imply a mountain", understood,
 		"are they in feet, or is chainage in km? Put the unit right in the file's head; where the line is so steep, say --level-unit m")
+}
+
+// Zero where no level was taken; common practice, no source.
+const (
+	farFromZero = 5.0  // m, from which the levels beside a zero must lie off it for the zero to be doubted
+	dropToZero  = 0.2  // slope to such a zero from which it is none
+	shortLine   = 20.0 // m, a pipeline's chainage that is doubted
+)
+
+// checkZeros looks for levels of exactly zero among others that lie far from it, as programs write them where no level was taken: refused
+// where the pipe would fall to them steeply and rise again, else told. Levels that are all zero are refused.
+func (p *composer) checkZeros() {
+	q := p.track.Points
+	var where []int
+	steepest := 0.0
+	for i := 0; i < len(q); i++ {
+		if q[i].Level != 0 {
+			continue
+		}
+		j := i
+		for j+1 < len(q) && q[j+1].Level == 0 {
+			j++
+		}
+		if i == 0 && j == len(q)-1 {
+			p.fault(q[0].Where, "every level is zero", points(len(q))+" at 0 m", "zero stands where no level was taken: give the levels")
+			return
+		}
+		if i > 0 && j < len(q)-1 { // an end at the sea is none
+			a, b := q[i-1], q[j+1]
+			if a.Level*b.Level > 0 && min(math.Abs(a.Level), math.Abs(b.Level)) >= farFromZero {
+				for k := i; k <= j; k++ {
+					where = append(where, q[k].Where)
+				}
+				steepest = max(steepest, math.Abs(a.Level)/max(q[i].Chainage-a.Chainage, 0.01), math.Abs(b.Level)/max(b.Chainage-q[j].Chainage, 0.01))
+			}
+		}
+		i = j
+	}
+	if len(where) == 0 {
+		return
+	}
+	what, understood := points(len(where))+" at level zero", "rows "+listed(where)+"; the points beside lie far from it"
+	hint := "zero may stand where no level was taken: give the levels, or leave those cells empty or those points out"
+	if steepest >= dropToZero {
+		p.fault(where[0], what, understood, hint)
+		return
+	}
+	p.warn("survey.zero-level", where[0], what, understood, hint)
+}
+
+// checkLength doubts a line of a few metres with many points: points that part thousands, or kilometres taken for metres.
+func (p *composer) checkLength() {
+	q := p.track.Points
+	if length := q[len(q)-1].Chainage - q[0].Chainage; length < shortLine && len(q) > 2 {
+		p.warn("survey.short", q[0].Where, "a line of "+metre(length)+" only", points(len(q))+" from "+chainageText(q[0].Chainage)+" to "+chainageText(q[len(q)-1].Chainage),
+			"see whether chainage is in km (--plan-unit km), or a point in it parts thousands (--decimal-sign comma)")
+	}
 }
 
 // checkGround looks at the ground beside the pipe: the same in another unit, or too far from it.

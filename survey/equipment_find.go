@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"bytes"
 	"fmt"
 	"slices"
 	"strings"
@@ -67,6 +68,37 @@ func findEquipment(t *grid, o Options) *equipmentTable {
 		}
 	}
 	return best
+}
+
+// unplaced tells of a table of air valves or other equipment that says nowhere where each stands.
+func unplaced(file string, data []byte, o Options) (document.Fault, bool) {
+	if len(data) > lookedAt {
+		data = data[:1+max(0, bytes.LastIndexByte(data[:lookedAt], '\n'))]
+	}
+	t, faults := gridOfText(file, data, o)
+	if faults.Err() != nil {
+		return document.Fault{}, false
+	}
+	for i := range min(len(t.rows), mostHeadRows) {
+		if filled(t.rows[i]) < 2 || figuresIn(t.rows[i]) > 0 {
+			continue
+		}
+		e := &equipmentTable{grid: &t, o: o, headRow: i, first: i + 1}
+		heads, n := assign(e.headsOf(i, i), rolesIn[kindEquipment])
+		if n < 4 || column(heads, roleChainage) >= 0 || levelled(heads) {
+			continue
+		}
+		sure := false
+		for c, h := range heads {
+			_, _, kind := kindOf(h.text)
+			sure = sure || kind && h.role != "" || h.role == roleKind && e.listsKinds(c)
+		}
+		if sure {
+			return document.Fault{File: file, Line: t.places[i], What: "a table of equipment without a chainage", Understood: "no column says where each piece stands along the pipe",
+				Hint: `add a column headed "Chainage [m]" with the place of each, such as "1+250"`}, true
+		}
+	}
+	return document.Fault{}, false
 }
 
 func filled(row []string) int {

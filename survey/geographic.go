@@ -224,13 +224,65 @@ func tellSteps(g *document.Gather, name string, t Track) {
 	}
 }
 
+// mapDistance is the distance in m of two points of a track on the map.
+func mapDistance(t Track, a, b Point) float64 {
+	if t.HasPlan {
+		return math.Hypot(a.East-b.East, a.North-b.North)
+	}
+	return apart(a, b)
+}
+
+// Turning back: a track that goes on for turnLeg each way and comes back within turnNear of where it was. Both are in m, beyond what a
+// receiver wanders; common practice, no source.
+const (
+	turnLeg  = 60.0
+	turnNear = 20.0
+)
+
+// tellTurns tells of places at which a track turns back on itself, as a walk does that had gone wrong.
+func tellTurns(g *document.Gather, name string, t Track) {
+	q := t.Points
+	before, after := 0, 0 // the stretches of the track turnLeg before and after a point
+	ready := q[0].Chainage + turnLeg
+	for i := 1; i+1 < len(q); i++ {
+		s := q[i].Chainage
+		if s < ready || s+turnLeg > q[len(q)-1].Chainage {
+			continue
+		}
+		for q[before+1].Chainage < s-turnLeg {
+			before++
+		}
+		for after = max(after, i); q[after+1].Chainage < s+turnLeg; after++ {
+		}
+		if mapDistance(t, along(q, before, s-turnLeg), along(q, after, s+turnLeg)) > turnNear {
+			continue
+		}
+		ready = s + turnLeg
+		g.Repeated("turn", q[i].Where, document.WarningSeverity, func() document.Fault {
+			return document.Fault{ID: "survey.turns-back", What: name + " turns back on itself", Understood: "near chainage " + quantity.FormatChainage(s),
+				Hint: "no pipe does: cut out what was walked twice, or its length and its high points count twice"}
+		})
+	}
+}
+
+// along is the place on the map at a chainage between point i and the next.
+func along(q []Point, i int, s float64) Point {
+	a, b := q[i], q[i+1]
+	f := 0.0
+	if d := b.Chainage - a.Chainage; d > 0 {
+		f = min(max((s-a.Chainage)/d, 0), 1)
+	}
+	mix := func(x, y float64) float64 { return x + f*(y-x) }
+	return Point{East: mix(a.East, b.East), North: mix(a.North, b.North), Lat: mix(a.Lat, b.Lat), Lon: a.Lon + f*math.Remainder(b.Lon-a.Lon, 360)}
+}
+
 // tellReturn tells of a track that comes back to where it began.
 func tellReturn(g *document.Gather, name string, t Track) {
 	if len(t.Points) < 4 {
 		return
 	}
 	first, last := t.Points[0], t.Points[len(t.Points)-1]
-	if d := apart(first, last); last.Chainage > 500 && d < last.Chainage/20 {
+	if d := mapDistance(t, first, last); last.Chainage > 500 && d < last.Chainage/20 {
 		g.Warn("survey.returns", last.Where, name+" ends "+metres(d, 0)+" from where it began", "after "+metres(last.Chainage, 0),
 			"if it was walked there and back, cut it at the far end: each high point stands in it twice")
 	}

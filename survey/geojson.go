@@ -247,6 +247,7 @@ func (j *jsonReader) track(c chain) {
 	tellSteps(j.g, c.name, t)
 	if j.plane == 0 {
 		tellReturn(j.g, c.name, t)
+		tellTurns(j.g, c.name, t)
 	}
 	with, _, _, _ := heights(points)
 	share := float64(with) / float64(len(points))

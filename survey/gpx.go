@@ -99,6 +99,7 @@ func gpxTrack(g *document.Gather, r *Reading, name, kind string, t gpx.Track, o 
 	tellHeights(g, name, points)
 	tellSteps(g, name, track)
 	tellReturn(g, name, track)
+	tellTurns(g, name, track)
 	with, _, _, _ := heights(points)
 	share := float64(with) / float64(len(points))
 	track.Score = 0.4 * share

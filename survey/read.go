@@ -32,7 +32,13 @@ func delimited(file string, data []byte, o Options) (Reading, document.Faults) {
 	if IsEquipment(file, data, o) {
 		return Equipment(file, data, o)
 	}
-	return Text(file, data, o)
+	r, faults := Text(file, data, o)
+	if faults.Err() != nil {
+		if f, ok := unplaced(file, data, o); ok {
+			return Reading{}, document.Faults{f}
+		}
+	}
+	return r, faults
 }
 
 // Formats are the names of the formats that are read.
@@ -96,21 +102,42 @@ func detect(data []byte) (*format, *document.Fault) {
 	cannot := func(what, hint string) (*format, *document.Fault) {
 		return nil, &document.Fault{What: "the file cannot be read", Understood: what, Hint: hint}
 	}
+	head := data[:min(len(data), sniffed)]
 	begins := func(s string) bool { return bytes.HasPrefix(data, []byte(s)) }
 	switch {
 	case begins("PK\x03\x04"):
 		if f := byName("XLSX"); f != nil && bytes.Contains(data, []byte("xl/")) {
 			return f, nil
 		}
+		if bytes.Contains(head, []byte("mimetypeapplication/vnd.oasis.opendocument")) {
+			return cannot("an OpenDocument file (.ods, .odt)", "save the sheet as .xlsx or as CSV")
+		}
 		return cannot("an archive (zip) that is no workbook", "unpack it and name the file inside")
 	case begins("\xd0\xcf\x11\xe0"):
+		switch {
+		case bytes.Contains(data, utf16Of("EncryptedPackage")):
+			return cannot("a workbook that is kept by a password", "take the password off and save it as .xlsx, or save the sheet as CSV")
+		case bytes.Contains(data, utf16Of("Workbook")), bytes.Contains(data, utf16Of("Book")):
+			return cannot("a workbook of the old binary kind (.xls)", "save it as .xlsx, or the sheet as CSV")
+		}
 		return cannot("a workbook of the old binary kind, or one that is kept by a password", "save it as .xlsx without a password, or the sheet as CSV")
 	case begins("%PDF"):
 		return cannot("a PDF", "ask for the table as CSV or XLSX, or the drawing as DXF")
 	case begins("\x1f\x8b"):
 		return cannot("a compressed file (gzip)", "unpack it")
+	case begins("7z\xbc\xaf\x27\x1c"), begins("Rar!\x1a\x07"), begins("\xfd7zXZ\x00"), begins("\x28\xb5\x2f\xfd"):
+		return cannot("a compressed file or an archive", "unpack it and name the file inside")
+	case begins("\x89PNG"), begins("\xff\xd8\xff"), begins("GIF8"), begins("II*\x00"), begins("MM\x00*"):
+		return cannot("a picture", "ask for the table as CSV or XLSX, or the drawing as DXF: no figure is read off a picture")
+	case begins("AC10") && bytes.IndexByte(head, 0) >= 0:
+		return cannot("a drawing of the binary kind (DWG)", "save it as DXF in ASCII")
+	case begins("SQLite format 3\x00"):
+		return cannot("a data base (SQLite, GeoPackage)", "export the line as GeoJSON, or the table as CSV")
+	case begins("\x00\x00\x27\x0a"):
+		return cannot("a shape file", "export the line as GeoJSON with heights")
+	case begins("{\\rtf"):
+		return cannot("a text document (RTF)", "save the table alone as CSV or XLSX")
 	}
-	head := data[:min(len(data), sniffed)]
 	if f := byName("DXF"); f != nil && bytes.Contains(head[:min(len(head), 64)], []byte(" Binary DXF\r\n\x1a")) {
 		return f, nil
 	}
@@ -143,8 +170,21 @@ func byName(name string) *format {
 
 func readable() string { return "read are " + strings.Join(Formats(), ", ") }
 
+// utf16Of is a name as folders of old binary documents hold it.
+func utf16Of(name string) []byte {
+	out := make([]byte, 0, 2*len(name))
+	for i := range len(name) {
+		out = append(out, name[i], 0)
+	}
+	return out
+}
+
 // detectXML finds the form of an XML file by its root element.
 func detectXML(text string) (*format, *document.Fault) {
+	if i := strings.Index(text, "<!ENTITY"); i >= 0 && strings.Contains(text[:i], "<!DOCTYPE") {
+		return nil, &document.Fault{Line: 1 + strings.Count(text[:i], "\n"), What: "the file declares entities of XML", Understood: "a small file could grow by them without bound, so that none is read",
+			Hint: "delete the declaration <!DOCTYPE …>: no form that is read here needs one"}
+	}
 	root := rootElement(text)
 	for _, f := range known {
 		if strings.EqualFold(f.name, root) {

@@ -225,12 +225,23 @@ func unlevelled(file string, where []int, all int) (document.Fault, bool) {
 		return document.Fault{}, false
 	}
 	n := len(where)
+	if n == all {
+		return document.Fault{File: file, Line: where[0], What: fmt.Sprintf("none of the %d points has a level", all), Understood: "a way without heights",
+			Hint: "a long section wants levels: give the file with heights, or name another file that has them"}, true
+	}
+	word := "row"
+	if slices.Max(where) == slices.Min(where) && n > 1 { // a form without rows
+		word = ""
+	}
 	f := document.Fault{File: file, Line: where[0], ID: "survey.no-level", Severity: document.WarningSeverity,
 		What:       fmt.Sprintf("%d of %d points have no level and are left out", n, all),
 		Understood: "rows " + listed(where),
 		Hint:       "see whether a high point is among them; between their neighbours the pipe is taken as straight"}
 	if n == 1 {
 		f.What, f.Understood = fmt.Sprintf("1 of %d points has no level and is left out", all), fmt.Sprintf("row %d", where[0])
+	}
+	if word == "" {
+		f.Understood = "all of them in one line of the file"
 	}
 	if float64(n) > max(fewMissing, fewMissingShare*float64(all)) || 2*n >= all {
 		f.ID, f.Severity = "", document.FaultSeverity
@@ -279,7 +290,7 @@ func speakFlags(faults document.Faults) {
 	for i := range faults {
 		f := &faults[i]
 		if j := slices.IndexFunc(flagHints, func(h struct{ key, hint string }) bool {
-			return strings.Contains(f.Hint, "key "+h.key) || strings.Contains(f.Hint, h.key+" =") || strings.Contains(f.Hint, "with "+h.key) || f.Key == h.key
+			return strings.Contains(f.Hint, "key "+h.key) || strings.Contains(f.Hint, h.key+" =") || strings.Contains(f.Hint, "with "+h.key) && !strings.Contains(f.Hint, "text with columns") || f.Key == h.key
 		}); j >= 0 {
 			f.Hint = flagHints[j].hint
 		}
