@@ -331,6 +331,9 @@ func noSurvey(g *document.Gather, r *Reading, all []*candidate, taken int, book 
 			if why == "" {
 				why = "no head that is understood"
 			}
+			if n := len(c.sheet.Merges); n > 0 {
+				why += "; " + plural(n, "range", "ranges") + " of merged cells in it, which hold a value in their first cell alone: unmerge them"
+			}
 			seen = append(seen, quantity.Quote(c.sheet.Name)+": "+why)
 		}
 	}
