@@ -122,8 +122,17 @@ func scaled(k float64, blocks []*block) []*block {
 	return out
 }
 
+// length is how much paper the blocks take, in pages.
+func (s *sitting) length() float64 {
+	return float64(len(s.pages)-1) + (s.y-s.on.top)/s.on.height()
+}
+
+// worthwhile is how much of a page a smaller size must spare.
+const worthwhile = 0.2
+
 // layout places the blocks on pages, and paints them when all are placed: the contents name the pages of what comes after. A chapter stands at the largest of
-// the sizes at which it takes the fewest pages, so that no drawing is alone on a page for want of a few points, and no line runs over to a page of its own.
+// the sizes at which it takes the fewest pages, or spares a good part of one, so that no drawing is alone on a page for want of a few points, and no line runs
+// over to a page of its own.
 func (f *flow) layout() {
 	var s sitting
 	for queue := f.blocks; len(queue) > 0; {
@@ -133,10 +142,10 @@ func (f *flow) layout() {
 		}
 		best := s.then(queue[:n])
 		for _, k := range sizes[1:] {
-			if len(best.pages)-len(s.pages) <= 0 {
+			if len(best.pages) == len(s.pages) {
 				break
 			}
-			if t := s.then(scaled(k, queue[:n])); len(t.pages) < len(best.pages) {
+			if t := s.then(scaled(k, queue[:n])); len(t.pages) < len(best.pages) || t.length() < best.length()-worthwhile {
 				best = t
 			}
 		}

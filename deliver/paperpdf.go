@@ -204,7 +204,7 @@ func (f *flow) fields(l fieldsLeaf) {
 	for i := 0; i < len(l.Labels); i += n {
 		row := l.Labels[i:min(i+n, len(l.Labels))]
 		x := f.x
-		f.add(&block{h: 25, paint: func(y float64) {
+		f.add(&block{h: 25, keep: i+n < len(l.Labels), paint: func(y float64) {
 			for k, s := range row {
 				at := x + float64(k)*(w+colGap)
 				s = f.shorten(s, w-30, set)

@@ -59,7 +59,7 @@ func TestPlanDXFIsAudited(t *testing.T) {
 	args := []string{"../formats/dxf/testdata/audit.py"}
 	var want []*watch
 	results := map[string]*study.Result{"named": fixture("named"), "branch": fixture("branch")}
-	for _, name := range []string{"ridge", "town"} {
+	for _, name := range demos {
 		results[name] = demoResult(t, name)
 	}
 	for name, r := range results {

@@ -184,7 +184,8 @@ func (w *writer) table(t *Table) error {
 	row := 0
 	for i, s := range t.Title {
 		row++
-		if err := w.set(t.Name, 1, row, TextValue(s), look{title: i == 0}); err != nil {
+		// beside the columns that are printed again on every page: there the title would be cut
+		if err := w.set(t.Name, t.Freeze+1, row, TextValue(s), look{title: i == 0}); err != nil {
 			return err
 		}
 	}
