@@ -71,23 +71,24 @@ func comparedPaper(c *study.Comparison, o Options, sheets bool) (*paper, error) 
 		p.comparedBars(bars)
 	}
 	p.comparedWords(c)
+	p.head(1, "How it is counted", "")
+	var items []listItem
+	for _, r := range c.Remarks {
+		items = append(items, listItem{Text: r})
+	}
+	p.add(listLeaf{Items: items, Columns: 2})
 	p.add(headLeaf{Level: 1, Text: "All figures", Note: "Heads in metres of the line's water at the seat. ≥ at least; – none.", Break: true})
 	p.table(figuresTable(bars.twin()))
 	if len(lines) > 0 {
 		p.table(figuresTable(lines[0].twin()))
 	}
 	p.table(whyTable(c))
-	p.add(headLeaf{Level: 1, Text: "How it is counted"})
-	var items []listItem
-	for _, r := range c.Remarks {
-		items = append(items, listItem{Text: r})
-	}
-	p.add(listLeaf{Items: items})
 	items = nil
 	for _, a := range stamp.Assumptions() {
 		items = append(items, listItem{Text: assumedText(a)})
 	}
-	p.add(listLeaf{Lead: "Assumed", Items: items, Columns: 2})
+	p.head(1, "Assumed", "What the line's document did not give.")
+	p.add(listLeaf{Items: items, Columns: 2})
 	return p, nil
 }
 
