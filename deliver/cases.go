@@ -48,8 +48,10 @@ func (v *view) notTight(c int) int {
 	return n
 }
 
-// told is whether there is anything to compare.
-func (t *caseTiles) told() bool { return len(t.cases) > 1 && len(t.pts) > 0 && t.to > t.from }
+// told is whether there is anything to compare: valves in several cases.
+func (t *caseTiles) told() bool {
+	return len(t.cases) > 1 && len(t.valves) > 0 && len(t.pts) > 0 && t.to > t.from
+}
 
 // least is the least width of a tile: more where many valves stand in it.
 func (t *caseTiles) least(f form) float64 {
@@ -57,7 +59,7 @@ func (t *caseTiles) least(f form) float64 {
 	case !f.bands:
 		return f.w
 	case n <= 14:
-		return 300
+		return 290
 	case n <= 40:
 		return 390
 	}
@@ -91,10 +93,20 @@ func (t *caseTiles) sentence(c int) []string {
 			out = append(out, flowText(q))
 		}
 	}
-	if gap, _ := t.emptyLength(c); gap >= 1 && gradeOf(t.r, c) != nil {
-		out = append(out, lengthText(gap)+" empty")
+	if gap := t.dryLength(c); gap >= 1 && gradeOf(t.r, c) != nil {
+		out = append(out, lengthText(gap)+" without water")
 	}
 	return out
+}
+
+// dryLength is the length of pipe that stands without water in a case.
+func (v *view) dryLength(c int) float64 {
+	sum := 0.0
+	_, gaps := v.emptyLength(c)
+	for _, g := range gaps {
+		sum += v.pipeLength(g[0], g[1])
+	}
+	return sum
 }
 
 // frames are the cases as a strip draws its moments.
@@ -258,8 +270,7 @@ func (t *caseTiles) twin() *plainTable {
 				bad = append(bad, t.valves[i].no+" "+stateWord(k.State))
 			}
 		}
-		gap, _ := t.emptyLength(c)
-		empty := lengthText(gap)
+		empty := lengthText(t.dryLength(c))
 		if gradeOf(t.r, c) == nil {
 			empty = "not worked out"
 		}

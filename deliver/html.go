@@ -122,8 +122,12 @@ type report struct {
 	Cautions                []caution
 }
 
-// content is a line of the table of contents.
-type content struct{ ID, Head string }
+// content is a line of the table of contents: a section, or a route with its sections.
+type content struct {
+	ID, Head string
+	Full     string // the section's whole heading, where Head is short
+	Links    []content
+}
 
 type answer struct {
 	Icon              template.HTML
@@ -176,26 +180,31 @@ func (p *report) contents() (out []content) {
 		return nil
 	}
 	for _, r := range p.Routes {
-		out = append(out, content{"ls" + r.ID, r.Head})
+		links := []content{{ID: "ls" + r.ID, Head: "The line", Full: r.Head}}
 		if len(r.Tiles) > 0 {
-			out = append(out, content{"cs" + r.ID, r.TilesHead})
+			links = append(links, content{ID: "cs" + r.ID, Head: "Case by case", Full: r.TilesHead})
 		}
 		if len(r.Tubes) > 0 {
-			out = append(out, content{"tu" + r.ID, r.TubesHead})
+			links = append(links, content{ID: "tu" + r.ID, Head: "Bench tube", Full: r.TubesHead})
+		}
+		if len(p.Routes) == 1 {
+			out = append(out, links...)
+		} else {
+			out = append(out, content{Head: r.Name, Links: links})
 		}
 	}
 	for _, b := range p.Bench {
-		out = append(out, content{"be" + b.ID, b.Head})
+		out = append(out, content{ID: "be" + b.ID, Head: b.Head})
 	}
-	out = append(out, content{"fi", "Findings"}, content{"sc", "Schedule of air valves"})
+	out = append(out, content{ID: "fi", Head: "Findings"}, content{ID: "sc", Head: "Schedule of air valves"})
 	for _, c := range p.Proof {
-		out = append(out, content{c.ID, c.Head})
+		out = append(out, content{ID: c.ID, Head: c.Head})
 	}
 	if len(p.Costs) > 0 {
-		out = append(out, content{"co", "What it costs"})
+		out = append(out, content{ID: "co", Head: "What it costs"})
 	}
 	for _, c := range p.Money {
-		out = append(out, content{c.ID, c.Head})
+		out = append(out, content{ID: c.ID, Head: c.Head})
 	}
 	return out
 }

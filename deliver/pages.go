@@ -17,7 +17,7 @@ import (
 
 // routePage is a route's drawings with their twins.
 type routePage struct {
-	ID         string
+	ID, Name   string
 	Head, Note string
 	Sections   []template.HTML
 	Cells      cellTable
@@ -244,7 +244,7 @@ func svgs(c []*canvas) []template.HTML {
 
 func newRoutePage(r *study.Result, i int, names map[string]string, numbered bool, rack *rackView, in []form) routePage {
 	v := newView(r, i, names, rack)
-	p := routePage{ID: fmt.Sprint(i + 1), Head: "The line"}
+	p := routePage{ID: fmt.Sprint(i + 1), Name: v.name, Head: "The line"}
 	if len(r.Line.Routes) > 1 {
 		p.Head += ": " + v.name
 	}
@@ -347,7 +347,7 @@ func (v *view) cellTable() cellTable {
 }
 
 func (v *view) poolTable() *plainTable {
-	t := &plainTable{Caption: "Pools of the standing cases", Heads: []string{"case", "from", "to", "level, m", "held by", "full bore, m", "wet, m", "water, m³"}}
+	t := &plainTable{Caption: "Pools of the standing cases", Heads: []string{"case", "from", "to", "level, m", "what holds it there", "full bore, m", "wet, m", "water, m³"}}
 	for c, k := range v.r.Line.Cases {
 		if k.Kind != line.Standing {
 			continue

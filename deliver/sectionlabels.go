@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strings"
 
+	"obvert/engine/grade"
 	"obvert/engine/sealing"
 )
 
@@ -343,7 +344,7 @@ func (d *section) poolLabels() {
 		y := d.y(p.pool.Level)
 		t := []pt{{best[0], y}, {best[1], y}}
 		texts := []string{
-			fmt.Sprintf("%s, level %s: held by %s", name, levelText(p.pool.Level), p.pool.Reason),
+			fmt.Sprintf("%s, level %s: %s", name, levelText(p.pool.Level), heldWords(p.pool)),
 			fmt.Sprintf("%s, level %s", name, levelText(p.pool.Level)),
 			"level " + levelText(p.pool.Level),
 			levelText(p.pool.Level),
@@ -357,6 +358,15 @@ func (d *section) poolLabels() {
 		d.waterSign(best, y)
 		d.along([][]pt{t}, texts, faceLabel, "kw", false)
 	}
+}
+
+// heldWords says what holds a pool where it stands, to follow its level.
+func heldWords(p *grade.Pool) string {
+	switch p.Kind {
+	case "tank", "sump", "outfall", "node", "control valve":
+		return "held by the " + p.Reason
+	}
+	return p.Reason
 }
 
 // waterSign sets the triangle of a water surface where it is free.

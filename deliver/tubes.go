@@ -83,6 +83,9 @@ func drawTubes(s *sheet, c *canvas, on []int, x []float64, bench bool) {
 	case s.page > 0:
 		high = 500
 	}
+	if s.bands && len(on) <= 2 { // one or two valves do not fill a high drawing
+		high *= 0.7
+	}
 	// So many types that their labels would not fit side by side make the ruler longer.
 	marks := 0
 	for _, q := range s.rack.types {
