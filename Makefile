@@ -3,7 +3,7 @@ GO      ?= go
 TARGETS := linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
 export CGO_ENABLED := 0
 
-.PHONY: demo check format vet static test builds binaries reproducible manual notices bench picture clean
+.PHONY: demo check format vet static test builds binaries reproducible manual notices bench picture screens clean
 
 demo: ## Study the shipped lines; the reports come into out/
 	$(GO) run ./cmd/obvert bench demo/bench/run-1.toml
@@ -71,6 +71,11 @@ picture: ## docs/answer.png, taken of the report by a browser
 	$(GO) run ./cmd/obvert study demo/ridge --out out/ridge --no-fail >/dev/null
 	chromium --headless --no-sandbox --hide-scrollbars --window-size=1366,1412 \
 		--screenshot=docs/answer.png "file://$(CURDIR)/out/ridge/report.html"
+
+screens: demo ## PNGs of the demos' reports, desk, laptop, phone and paper, into out/screens
+	@for line in $(patsubst demo/%/line.toml,%,$(wildcard demo/*/line.toml)); do \
+		echo "screens of $$line"; .ci/screens out/$$line/report.html out/screens/$$line 1920 1366 390 || exit $$?; \
+	done
 
 clean:
 	rm -rf out
