@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"obvert/engine/draining"
+	"obvert/engine/grade"
 	"obvert/engine/refilling"
 	"obvert/engine/sealing"
 	"obvert/engine/sizing"
@@ -68,12 +69,16 @@ func commissioning(r *study.Result, o Options) *paper {
 // before is what must be so before water is let in.
 func (s *sheetOf) before(p *paper) {
 	p.head(1, "Before water is let in", "Tick each.")
-	p.add(cautionLeaf{"Pits are confined spaces: test the air, ventilate, never enter alone. Stop and lock the pumps and shut and lock the valves before anyone works at an opening."},
+	shut, feed := "Shut and lock the valves", "What lets water in is shut and locked until the last of this list is ticked."
+	if s.pumped() {
+		shut, feed = "Stop and lock the pumps and shut and lock the valves", "Pumps are locked against starting until the last of this list is ticked."
+	}
+	p.add(cautionLeaf{"Pits are confined spaces: test the air, ventilate, never enter alone. " + shut + " before anyone works at an opening."},
 		tickLeaf{Text: "Pits are open, aired and dry; their drains run."},
-		tickLeaf{Text: "Pumps are locked against starting until the last of this list is ticked."},
+		tickLeaf{Text: feed},
 		tickLeaf{Text: "Air valves: the isolating valve below each is open" + s.isolatedText() + "."},
 		tickLeaf{Text: "Air valves: outlets are free, screens clean, nobody stands over them."})
-	for _, t := range s.equipmentText() {
+	for _, t := range append(s.equipmentText(), s.endText()...) {
 		p.add(tickLeaf{Text: t})
 	}
 	p.add(tickLeaf{Text: "Gauges read zero at open air; the height of each above the valve's seat is written down."})
@@ -131,6 +136,39 @@ func (s *sheetOf) equipmentText() (out []string) {
 	say("Scours shut, but within reach to be opened", scours)
 	say("Isolating valves that stay shut while the line fills", shut)
 	say("Isolating valves that are opened in their turn, from the filling end on, a little first", open)
+	return out
+}
+
+// pumped tells whether the line has pumps.
+func (s *sheetOf) pumped() bool {
+	return slices.ContainsFunc(s.Line.Nodes, func(n line.Node) bool { return n.Kind == line.Station })
+}
+
+// endText says how the ends of the line stand while it fills: air ahead of the water needs a way out there too, and what an off-take draws does not fill.
+func (s *sheetOf) endText() (out []string) {
+	c := s.fillCase()
+	g := (*grade.Result)(nil)
+	if c >= 0 {
+		g = gradeOf(s.Result, c)
+	}
+	var ends, shut []string
+	for n := range s.Line.Nodes {
+		node := &s.Line.Nodes[n]
+		switch {
+		case node.Kind == line.Offtake && c >= 0 && n < len(s.Line.Cases[c].Demand) && s.Line.Cases[c].Demand[n] == 0:
+			shut = append(shut, node.Name)
+		case (node.Kind == line.Tank || node.Kind == line.Outfall) && g != nil && n < len(g.Nodes) && g.Nodes[n].Supply < -idle:
+			ends = append(ends, node.Name)
+		}
+	}
+	if len(ends) > 0 {
+		out = append(out, "The way out at the far end is open and stays open while the line fills: "+strings.Join(ends, "; ")+".")
+	} else {
+		out = append(out, "Where the line ends dead, a hydrant or a scour at its end is open until water comes without air.")
+	}
+	if len(shut) > 0 {
+		out = append(out, "Off-takes shut while the line fills: "+strings.Join(shut, "; ")+".")
+	}
 	return out
 }
 
@@ -251,17 +289,30 @@ func (s *sheetOf) numbered(name string) string {
 	return dashedOr(name, "a place that is not told")
 }
 
-// slamNeed is the place with the least room between its filling flow and the one at which slam takes all that is allowed; nil where none is known.
+// past is the flow in m³/s that runs past a place while the line fills as the sheet has it; reached is false where that filling sends no water, and the
+// flow is the one that sizing took.
+func (s *sheetOf) past(p *sizing.PlaceResult) (flow float64, reached bool) {
+	if q := s.fillShare(p.Run); q > 0 {
+		return q, true
+	}
+	if d := fillDuty(p); d != nil {
+		return d.Water, false
+	}
+	return 0, false
+}
+
+// slamNeed is the place with the least room between its filling flow and the one at which slam takes all that is allowed, among those that the filling reaches
+// where there are any; nil where none is known.
 func (s *sheetOf) slamNeed() (least *sizing.PlaceResult) {
-	room := math.Inf(1)
+	room, any := math.Inf(1), false
 	for i := range s.Sizing.Places {
 		p := &s.Sizing.Places[i]
-		d := fillDuty(p)
-		if p.Placed < 0 || d == nil || !p.Slam.Known || p.Slam.AllowedFlow <= 0 {
+		flow, reached := s.past(p)
+		if p.Placed < 0 || flow <= 0 || !p.Slam.Known || p.Slam.AllowedFlow <= 0 || any && !reached {
 			continue
 		}
-		if q := p.Slam.AllowedFlow / d.Water; q < room {
-			room, least = q, p
+		if q := p.Slam.AllowedFlow / flow; q < room || reached && !any {
+			room, least, any = q, p, reached
 		}
 	}
 	return least
@@ -269,11 +320,14 @@ func (s *sheetOf) slamNeed() (least *sizing.PlaceResult) {
 
 // slamText says at which flow slam binds at a place, and what that is for the whole line whose flow (m³/s) parts as it does in the study.
 func (s *sheetOf) slamText(p *sizing.PlaceResult, whole float64) listItem {
-	d := fillDuty(p)
-	text := fmt.Sprintf("tightest at valve %s: %s run past it, %s keep the slam of the last air within the %s m allowed", s.names[p.Name], flowText(d.Water), flowText(p.Slam.AllowedFlow), headText(s.Line.Practice.Slam.Value))
-	if all := whole * p.Slam.AllowedFlow / d.Water; p.Slam.AllowedFlow < d.Water {
+	flow, reached := s.past(p)
+	text := fmt.Sprintf("tightest at valve %s: %s run past it, %s keep the slam of the last air within the %s m allowed", s.names[p.Name], flowText(flow), flowText(p.Slam.AllowedFlow), headText(s.Line.Practice.Slam.Value))
+	all := whole * p.Slam.AllowedFlow / flow
+	switch {
+	case !reached || len(s.Line.Runs) == 1 && p.Slam.AllowedFlow >= flow:
+	case p.Slam.AllowedFlow < flow:
 		text += fmt.Sprintf(". Fill the whole line at no more than %s where the flow parts as reckoned, or let a valve stand there that throttles before it shuts", flowText(all))
-	} else if len(s.Line.Runs) > 1 {
+	default:
 		text += fmt.Sprintf("; for the whole line that is %s where the flow parts as reckoned", flowText(all))
 	}
 	return listItem{"Bound by slam, by wave speed and velocity alone:", text + "."}
@@ -282,6 +336,7 @@ func (s *sheetOf) slamText(p *sizing.PlaceResult, whole float64) listItem {
 // stretches are the lengths between valves with what they hold.
 func (s *sheetOf) stretches(p *paper) {
 	flow := s.fillFlow()
+	var apart []string // runs that this filling does not reach
 	t := &table{Caption: "Volume and time by stretch", Heads: heads("run", "from", "to", ">length|m", ">volume|m³", ">at|L/s", ">time to fill", ">velocity at|its end, m/s")}
 	for r := range s.Line.Runs {
 		run := &s.Line.Runs[r]
@@ -294,6 +349,9 @@ func (s *sheetOf) stretches(p *paper) {
 		}
 		ends = append(ends, stretchEnd{run.Points[len(run.Points)-1].Chainage, s.nodeName(run.To)})
 		q := s.runFlow(r, flow)
+		if len(s.Line.Runs) > 1 && q > 0 && s.dry(r) {
+			apart = append(apart, run.Name)
+		}
 		for i := 1; i < len(ends); i++ {
 			a, b := ends[i-1], ends[i]
 			if b.at <= a.at {
@@ -313,7 +371,11 @@ func (s *sheetOf) stretches(p *paper) {
 	if len(t.Rows) == 0 {
 		return
 	}
-	p.head(2, "Stretch by stretch", "Volume of the bore over the length of pipe, divided by the flow in that run; where runs fill at the same time each has its own flow. Steep legs behind a crest fill from below and take their time all the same.")
+	note := ""
+	if len(apart) > 0 {
+		note = " Not reached by this filling, and at the flow that sizing took: " + strings.Join(apart, ", ") + "."
+	}
+	p.head(2, "Stretch by stretch", "Volume of the bore over the length of pipe, divided by the flow in that run; where runs fill at the same time each has its own flow. Steep legs behind a crest fill from below and take their time all the same."+note)
 	p.table(t)
 }
 
@@ -329,19 +391,54 @@ func (s *sheetOf) nodeName(n int) string {
 	return "end"
 }
 
-// runFlow is the filling flow of a run: that of sizing at its valves, else the flow of the filling case, else the whole flow where the line is one run.
+// idle is the flow up to which a run counts as not filled, m³/s: a millilitre a second.
+const idle = 1e-6
+
+// fillShare is the part of the filling flow in m³/s that a run takes: as the flow of the filling case parts, brought to the flow with which the sheet fills; 0
+// where that case sends no water through it, or there is none.
+func (s *sheetOf) fillShare(run int) float64 {
+	c := s.fillCase()
+	if c < 0 {
+		return 0
+	}
+	g := gradeOf(s.Result, c)
+	if g == nil || run >= len(g.Runs) {
+		return 0
+	}
+	supply := 0.0
+	for n := range s.Line.Nodes {
+		if k := s.Line.Nodes[n].Kind; k == line.Station || k == line.Tank {
+			supply += max(s.net(g.Runs, n), 0)
+		}
+	}
+	flow := math.Abs(g.Runs[run].Flow)
+	if flow <= idle || supply <= idle {
+		return 0
+	}
+	return flow * s.fillFlow() / supply
+}
+
+// dry tells whether the filling case sends no water through a run.
+func (s *sheetOf) dry(run int) bool {
+	c := s.fillCase()
+	if c < 0 {
+		return false
+	}
+	g := gradeOf(s.Result, c)
+	return g != nil && run < len(g.Runs) && math.Abs(g.Runs[run].Flow) <= idle
+}
+
+// runFlow is the filling flow of a run: its part of what fills the line, else that of sizing at its valves, else the whole flow where the line is one run.
 func (s *sheetOf) runFlow(run int, whole float64) float64 {
+	if q := s.fillShare(run); q > 0 {
+		return q
+	}
 	most := 0.0
 	for i := range s.Sizing.Places {
 		if p := &s.Sizing.Places[i]; p.Run == run {
 			if d := fillDuty(p); d != nil {
 				most = max(most, d.Water)
 			}
-		}
-	}
-	if c := s.fillCase(); most == 0 && c >= 0 {
-		if g := gradeOf(s.Result, c); g != nil && run < len(g.Runs) {
-			most = math.Abs(g.Runs[run].Flow)
 		}
 	}
 	if most == 0 && len(s.Line.Runs) == 1 {
@@ -376,27 +473,35 @@ func (s *sheetOf) order(p *paper) {
 	var steps []listItem
 	step := func(text string) { steps = append(steps, listItem{Text: text}) }
 	c := s.fillCase()
-	start := "Let water in at the filling end"
+	start, then := "Let water in at the filling end", ""
 	if c >= 0 {
-		if from := s.feeds(c); from != "" {
+		from, later := s.feeds(c)
+		if from != "" {
 			start = "Let water in from " + from
+		}
+		if later != "" {
+			then = "Start " + later + " only when water stands at its suction: a pump must not run dry."
 		}
 	}
 	if flow := s.fillFlow(); flow > 0 {
 		start += ", throttled to " + flowText(flow) + " in all"
 	}
 	step(start + ". Where an isolating valve stands at that end, a small opening first.")
+	if then != "" {
+		step(then)
+	}
 	step("Follow the water along the line in the order of the table below. At each valve: air leaves steadily, then spray, then it shuts. Write down time and pressure.")
 	step("Go on to the next valve only when the last one has shut or, where the table says so, stands open.")
-	step("A valve that shuts while the air before the water still presses: stop, let the pressure down at it by hand, fill more slowly.")
-	step("When water leaves at the far end without air, keep the flow for as long as the line takes to be renewed once; then shut slowly what is to be shut.")
+	step("A valve that shuts while the air before the water still presses: stop filling, let the pressure down slowly, standing aside of the outlet, then fill more slowly.")
+	step("When water leaves at the far end without air, keep the flow for as long as the line takes to be renewed once. Then stop the filling first, and shut slowly what is to be shut: never the far end against the flow.")
 	step("Let the line stand, and take the readings of the standing line at every valve. Then raise the flow in steps to that of use, and take those of the flowing line.")
 	p.add(listLeaf{Items: steps, Numbered: true})
+	p.add(cautionLeaf{"A pressure test comes after this and goes by the rules of the place (EN 805 for mains of water): with water, never with air, once all air is out, and with every air valve that is not rated for it shut off."})
 }
 
-// feeds names where water comes from in a case.
-func (s *sheetOf) feeds(c int) string {
-	var out []string
+// feeds names where water comes from in a case, and the stations on the way that need water at their suction before they run.
+func (s *sheetOf) feeds(c int) (from, later string) {
+	var out, boosters []string
 	g := gradeOf(s.Result, c)
 	for n := range s.Line.Nodes {
 		node := &s.Line.Nodes[n]
@@ -407,13 +512,18 @@ func (s *sheetOf) feeds(c int) string {
 					pumps = append(pumps, node.Station.Pumps[i].Name)
 				}
 			}
-			out = append(out, node.Name+" ("+strings.Join(pumps, ", ")+")")
+			name := node.Name + " (" + strings.Join(pumps, ", ") + ")"
+			if node.Station != nil && !node.Station.HasSump {
+				boosters = append(boosters, name)
+			} else {
+				out = append(out, name)
+			}
 		}
 		if node.Kind == line.Tank && g != nil && s.leaves(g.Runs, n) {
 			out = append(out, node.Name)
 		}
 	}
-	return strings.Join(out, " and ")
+	return strings.Join(out, " and "), strings.Join(boosters, " and ")
 }
 
 // dripping is what to do where a valve drips.
@@ -451,14 +561,22 @@ func (s *sheetOf) restarts(p *paper) {
 	if n == 0 {
 		p.text("No restart was reckoned.", "Which start keeps the limits is not known from this study. Start as slowly as the line is filled.")
 	}
-	p.add(cautionLeaf{"After a stop pumps may start by themselves: lock them before work at any valve."})
+	if s.pumped() {
+		p.add(cautionLeaf{"After a stop pumps may start by themselves: lock them before work at any valve."})
+	} else {
+		p.add(cautionLeaf{"Valves that are driven or work by a level may open by themselves: lock what lets water in before work at any valve."})
+	}
 }
 
 // drainings is how the line is emptied.
 func (s *sheetOf) drainings(p *paper) {
 	p.head(1, "Draining", "")
+	stop := "Shut and lock what lets water in; shut the valves to tanks that are to keep their water."
+	if s.pumped() {
+		stop = "Stop and lock the pumps; shut the valves to tanks that are to keep their water."
+	}
 	p.add(listLeaf{Numbered: true, Items: []listItem{
-		{"", "Stop and lock the pumps; shut the valves to tanks that are to keep their water."},
+		{"", stop},
 		{"", "See that the isolating valve below every air valve is open: the air that replaces the water comes through them."},
 		{"", "Open the lowest scour a little, wait until the air valves above draw air, then open on. Next scours in the order of their level, lowest last to be shut."},
 		{"", "Keep scours open until the line is to be filled. Water may still stand between scours and in sags."},

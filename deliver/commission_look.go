@@ -55,13 +55,16 @@ func (w watched) time() float64 {
 }
 
 // does says what a valve should do while the line fills.
-func (w watched) does() string {
+func (s *sheetOf) does(w watched) string {
 	if w.fill == nil {
 		return "vents, then shuts when water comes"
 	}
 	switch w.fill.Shut {
 	case refilling.StaysOpen:
-		return "vents and stays open: air stands here while the line flows"
+		if s.dry(w.fill.Run) {
+			return "no water comes here in this filling: fill its run by itself"
+		}
+		return "vents and stays open: air stands here while the line flows so"
 	case refilling.ByAir:
 		return "is carried shut by air before water comes: fill more slowly"
 	case refilling.ByStage:
@@ -118,7 +121,7 @@ func (s *sheetOf) lookAt(p *paper) {
 		}
 		state := stateIn(v, stand)
 		m := wordMark(state)
-		t.row("", cellOf(s.names[v.Name]), cellOf(at), cellOf(w.arrives()), tableCell{Text: w.does(), Class: "w"}, cellOf(levelText(v.Seat)), cellOf(seals), cellOf(level), cellOf(holds), tableCell{Text: state, Icon: icon(m), Mark: m.class()})
+		t.row("", cellOf(s.names[v.Name]), cellOf(at), cellOf(w.arrives()), tableCell{Text: s.does(w), Class: "w"}, cellOf(levelText(v.Seat)), cellOf(seals), cellOf(level), cellOf(holds), tableCell{Text: state, Icon: icon(m), Mark: m.class()})
 		row := []tableCell{cellOf(s.names[v.Name]), cellOf(at)}
 		for range len(blanks.Heads) - 2 {
 			row = append(row, cellOf(strings.Repeat("\u00a0", 12)))
@@ -148,10 +151,14 @@ func (s *sheetOf) standingCase() int {
 	return slices.IndexFunc(s.Line.Cases, func(c line.Case) bool { return c.Kind == line.Standing })
 }
 
+// still is the flow below which nothing flows, m³/s.
+const still = 1e-9
+
 // leaves tells whether water leaves a node into one of its runs.
-func (s *sheetOf) leaves(runs []grade.RunState, node int) bool {
-	const still = 1e-9 // m³/s, below which nothing flows
-	net := 0.0
+func (s *sheetOf) leaves(runs []grade.RunState, node int) bool { return s.net(runs, node) > still }
+
+// net is the flow in m³/s that the runs take from a node, less what they bring.
+func (s *sheetOf) net(runs []grade.RunState, node int) (net float64) {
 	for _, r := range s.Line.Nodes[node].Runs {
 		if r >= len(runs) {
 			continue
@@ -163,5 +170,5 @@ func (s *sheetOf) leaves(runs []grade.RunState, node int) bool {
 			net -= runs[r].Flow
 		}
 	}
-	return net > still
+	return net
 }

@@ -237,7 +237,11 @@ func (r *reader) defaultEvents() {
 	stands := r.firstCase(Standing)
 	if flows >= 0 && stands >= 0 {
 		r.addEvent(Event{Name: "Restart", Kind: Restart, After: stands, Start: flows})
-		r.addEvent(Event{Name: "First filling", Kind: FirstFilling, After: stands, Start: flows, Flow: r.fillingFlow()})
+		fills := flows // with the off-takes of use, where no case fills
+		if f := r.firstCase(Filling); f >= 0 {
+			fills = f
+		}
+		r.addEvent(Event{Name: "First filling", Kind: FirstFilling, After: stands, Start: fills, Flow: r.fillingFlow()})
 	}
 	if stands >= 0 {
 		for _, s := range r.usualScours() {

@@ -411,7 +411,8 @@ func TestDefaultEvents(t *testing.T) {
 	if !reflect.DeepEqual(names, want) {
 		t.Fatalf("events %q, want %q", names, want)
 	}
-	if e := l.Events[1]; e.Flow != 0.010 || e.Start != 1 || e.After != 3 { // the filling case's 10 L/s
+	// The filling case, with its 10 L/s and its off-takes shut: what an off-take drew would not fill the line.
+	if e := l.Events[1]; e.Flow != 0.010 || e.Start != 0 || e.After != 3 || l.Cases[e.Start].Kind != Filling {
 		t.Errorf("first filling %+v", e)
 	}
 	if assumptions(l, "event.default") != 1 || assumptions(l, "scour.coefficient") != 1 {
@@ -421,8 +422,8 @@ func TestDefaultEvents(t *testing.T) {
 	// Without a filling case: 0.3 m/s in the smallest bore of the first run, here 250 mm.
 	fill := "[[case]]\nname = \"Filling\"\nkind = \"filling\"\nstation = [{ name = \"Works\", running = [\"P 1\"], flow = \"10 L/s\" }]\n"
 	l, _ = mustRead(t, folder(t, fill, ""))
-	if q := l.Events[1].Flow; !near(q, 0.3*math.Pi/4*0.25*0.25) {
-		t.Errorf("first filling at %g m³/s", q)
+	if q := l.Events[1].Flow; !near(q, 0.3*math.Pi/4*0.25*0.25) || l.Cases[l.Events[1].Start].Kind != Pumping {
+		t.Errorf("first filling at %g m³/s, as case %d", q, l.Events[1].Start)
 	}
 
 	// Of the default cases: a restart into pumping, or into gravity flow.

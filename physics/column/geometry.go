@@ -284,7 +284,8 @@ func (s *shape) findTurns() {
 }
 
 // settle moves a valve onto the crest beside it, or onto the pipe's end where that is a crest of its own, where it stands less than half
-// a bore below: water that spills there does not reach its tapping.
+// a bore below on the slope down from there: water that spills there does not reach its tapping. Beyond a dip it is another matter, however little it
+// stands below.
 func (s *shape) settle(w float64) float64 {
 	m := s.mark(w, 0)
 	z := s.levelAt(m)
@@ -299,13 +300,23 @@ func (s *shape) settle(w float64) float64 {
 	}
 	bore := s.seg[m.seg].bore
 	n := len(s.turns)
-	if rise := s.level[0] - z; rise > 0 && rise <= 0.5*bore && (n == 0 || w < s.turns[0].w && !s.turns[0].crest) {
+	if rise := s.level[0] - z; rise > 0 && rise <= 0.5*bore && s.slopes(0, w, z, s.level[0]) && (n == 0 || w < s.turns[0].w && !s.turns[0].crest) {
 		return 0
 	}
-	if rise := s.level[1] - z; rise > 0 && rise <= 0.5*bore && (n == 0 || w > s.turns[n-1].w && !s.turns[n-1].crest) {
+	if rise := s.level[1] - z; rise > 0 && rise <= 0.5*bore && s.slopes(w, s.total(), z, s.level[1]) && (n == 0 || w > s.turns[n-1].w && !s.turns[n-1].crest) {
 		return s.total()
 	}
 	return w
+}
+
+// slopes tells whether no point of the pipe between two places lies outside two levels.
+func (s *shape) slopes(from, to, low, high float64) bool {
+	for i, w := range s.w {
+		if w > from && w < to && (s.z[i] < low || s.z[i] > high) {
+			return false
+		}
+	}
+	return true
 }
 
 // falls tells whether the pipe falls from w towards the direction dir, up to the next turn or end.

@@ -175,7 +175,7 @@ func (s *sim) loop(ctx context.Context) {
 		}
 		end := s.until()
 		p.Abs, p.Sense, p.Lower, p.Upper = s.abs, s.sense, s.low, s.up
-		p.First = s.next
+		p.First = min(s.next, s.edge())
 		s.verdict, s.pending = goOn, -1
 		s.remember()
 		s.fresh = math.NaN()
@@ -188,6 +188,24 @@ func (s *sim) loop(ctx context.Context) {
 			return
 		}
 	}
+}
+
+// edge is how long a first step may be, s, where a front begins just on what it is to come to: its function is never seen below zero, and
+// [sim.missed] must not find it a long way off.
+func (s *sim) edge() float64 {
+	h := math.Inf(1)
+	for i := range s.watches {
+		w := &s.watches[i]
+		if w.kind != wStop {
+			continue
+		}
+		l := &s.legs[w.k]
+		hair := s.hair(l)
+		if outward(w.side)*(l.e[w.side].w-w.value) > -1e-3*hair && l.q != 0 {
+			h = min(h, 2*hair/math.Abs(l.q))
+		}
+	}
+	return h
 }
 
 // vanished finds a pocket that water handed on by an event has filled; −1 for none.
