@@ -12,6 +12,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"obvert/engine/sizing"
 	"obvert/study"
 )
 
@@ -161,6 +162,35 @@ func TestSpecificationRidge(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// TestAirNeeds holds that a group asks for all that its members need: the most air may be wanted at one place and the lower differential allowed at another.
+func TestAirNeeds(t *testing.T) {
+	duty := func(mass, dp float64) *sizing.Duty {
+		return &sizing.Duty{Differential: dp, Need: sizing.Sized{Mass: mass}}
+	}
+	g := []need{{airIn: duty(0.30, 5e3)}, {airIn: duty(0.31, 34.5e3)}, {airIn: duty(0.2, 34.5e3)}, {airIn: duty(0.30, 9e3)}, {}}
+	all := airNeeds(g, false)
+	if len(all) != 2 || all[0] != g[1].airIn || all[1] != g[0].airIn {
+		t.Fatalf("%d needs: %+v", len(all), all)
+	}
+	for i := range g {
+		if d := g[i].airIn; d != nil && !slices.ContainsFunc(all, func(e *sizing.Duty) bool { return covers(e, d) }) {
+			t.Errorf("%.2f kg/s at %.1f kPa is not asked for", d.Need.Mass, d.Differential/1e3)
+		}
+	}
+	var said []string
+	r := solvedDemo(t, "ridge")
+	airCapacity(r, g[:2], func(lead, text string) { said = append(said, text) })
+	if len(said) < 1 || !strings.Contains(said[0], "at least 0.300 kg/s at 5.0 kPa") {
+		t.Errorf("%q", said)
+	}
+	if len(airNeeds(g, true)) != 0 {
+		t.Error("air out is asked for")
+	}
+	if got := limitText(0.004); got != "cannot be met" {
+		t.Errorf("a limit of 4 mm is %s", got)
 	}
 }
 

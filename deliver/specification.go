@@ -1,8 +1,10 @@
 package deliver
 
 import (
+	"cmp"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"obvert/engine/sizing"
@@ -122,9 +124,12 @@ func groupFigures(g []need) groupLine {
 	return a
 }
 
+// leastLimit is the smallest sealing head that can be stated, m: a centimetre, to which limits are rounded down.
+const leastLimit = 0.01
+
 // limitText is a limit in metres, rounded down to the centimetre so that it stays on the safe side.
 func limitText(v float64) string {
-	if v <= 0 {
+	if v < leastLimit {
 		return "cannot be met"
 	}
 	return roundedDown(v)
@@ -154,6 +159,28 @@ func mostAir(g []need, out bool) *sizing.Duty {
 		}
 	}
 	return most
+}
+
+// airNeeds are the duties of a group that together cover all of them one way: a flow at a differential covers each that is no larger at one no lower. The largest
+// flow first.
+func airNeeds(g []need, out bool) (all []*sizing.Duty) {
+	for i := range g {
+		d := g[i].airIn
+		if out {
+			d = g[i].airOut
+		}
+		if d == nil || slices.ContainsFunc(all, func(e *sizing.Duty) bool { return covers(e, d) }) {
+			continue
+		}
+		all = append(slices.DeleteFunc(all, func(e *sizing.Duty) bool { return covers(d, e) }), d)
+	}
+	slices.SortStableFunc(all, func(a, b *sizing.Duty) int { return cmp.Compare(b.Need.Mass, a.Need.Mass) })
+	return all
+}
+
+// covers tells whether a valve that does a also does b.
+func covers(a, b *sizing.Duty) bool {
+	return a.Need.Mass >= b.Need.Mass && a.Differential <= b.Differential
 }
 
 // duty writes the needs of one group as sentences with figures.
@@ -194,7 +221,7 @@ func (p *paper) duty(r *study.Result, no int, g []need) {
 	if pipe := strictest(g, func(n *need) float64 { return -n.pipe }).pipe; pipe > 0 {
 		text += " The pipe there is rated " + trimmed(pipe/1e5) + " bar: where it is tested by pressure with the valves on it, they must stand that test or be shut off."
 	}
-	say("Rating.", text+" Pressure surges of fast events are not in these heads; add them where they are known.")
+	say("Rating.", text+" The head of pumps that run against a shut valve, tanks fuller than in the cases and pressure surges of fast events are not in these heads: where they are more, the class follows from them.")
 	p.add(listLeaf{Items: items})
 }
 
@@ -221,11 +248,11 @@ func (p *paper) sealingLimit(r *study.Result, g []need, say func(lead, text stri
 	switch {
 	case !n.wet:
 		say("Sealing head.", "No limit follows from the study: in no operating case does water stand at these seats. State the sealing head and the letting-go head all the same.")
-	case n.limit <= 0:
-		say("Sealing head.", fmt.Sprintf("The smallest head at the seat is %s m, at valve %s in “%s”, with an expanded uncertainty of %s m (k = 2): nothing is left for a valve to shut by. No valve can be asked to be surely tight here; raise the head or move the valve.",
+	case n.limit < leastLimit:
+		say("Sealing head.", fmt.Sprintf("The head at the seat that decides is %s m, at valve %s in “%s”, with an expanded uncertainty of %s m (k = 2): nothing is left for a valve to shut by. No valve can be asked to be surely tight here; raise the head or move the valve.",
 			headText(n.head), n.row.Number, n.in, significant(coverage*n.u, 2)))
 	default:
-		text := fmt.Sprintf("Largest sealing head %s m of water at the seat, head rising; the certified value plus its expanded uncertainty (k = 2) shall not exceed it. The letting-go head, head falling, shall be no higher. It follows from the smallest head at the seat in any operating case, %s m at valve %s in “%s”, less its expanded uncertainty of %s m (k = 2",
+		text := fmt.Sprintf("Largest sealing head %s m of water at the seat, head rising; the certified value plus its expanded uncertainty (k = 2) shall not exceed it. The letting-go head, head falling, shall be no higher. It follows from the head at the seat that leaves least of all operating cases, %s m at valve %s in “%s”, less its expanded uncertainty of %s m (k = 2",
 			roundedDown(n.limit), headText(n.head), n.row.Number, n.in, significant(coverage*n.u, 2))
 		if !n.uKnown {
 			text += ", the survey's part only"
@@ -251,14 +278,22 @@ func airCapacity(r *study.Result, g []need, say func(lead, text string)) {
 		if out {
 			lead, way = "Air out.", "in the pipe above the atmosphere"
 		}
-		d := mostAir(g, out)
-		if d == nil {
+		all := airNeeds(g, out)
+		if len(all) == 0 {
 			say(lead, "No capacity is required by the study.")
+			continue
+		}
+		d := all[0]
+		if all[len(all)-1].Differential <= 0 {
+			say(lead, "No differential can be allowed at one of these places, so that no valve is large enough there: see the report.")
 			continue
 		}
 		text := fmt.Sprintf("At least %s kg/s of air at a differential of %s kPa %s: %s m³/s as %s, or %s m³/h %s.", significant(d.Need.Mass, 3), fixed(d.Differential/1e3, 1), way,
 			significant(d.Need.Free, 3), strings.TrimSuffix(airReference(r), ","), significant(normal.Volume(d.Need.Mass)*3600, 3), normal.String())
 		text += " The duty that governs: " + d.Kind.String() + "."
+		for _, e := range all[1:] {
+			text += fmt.Sprintf(" And besides, since another place allows less: at least %s kg/s at %s kPa (%s).", significant(e.Need.Mass, 3), fixed(e.Differential/1e3, 1), e.Kind.String())
+		}
 		if out {
 			text += fmt.Sprintf(" The float shall not be carried shut by air at any differential up to %s kPa.", fixed(d.Differential/1e3, 1))
 		}
@@ -279,7 +314,7 @@ func (p *paper) testing(r *study.Result) {
 	p.add(listLeaf{Numbered: true, Items: []listItem{
 		{"Water.", fmt.Sprintf("Clean water of %s to %s °C; its temperature is recorded. The valve stands upright on its own connection, as installed.", fixed(testCold-273.15, 0), fixed(testWarm-273.15, 0))},
 		{"Where the head is measured.", "Gauge, at the level of the seat; the heights of gauge and seat above one mark are stated. A head at the flange is not a head at the seat."},
-		{"Rising.", fmt.Sprintf("From a valve that stands open and full of air the head is raised slowly, at no more than %s m a minute, near the sealing head in steps of %s m or less. The sealing head is the lowest head from which on the valve is drip-tight.", trimmed(testSlow), trimmed(testStep))},
+		{"Rising.", fmt.Sprintf("From a valve that stands open and full of air the head is raised slowly, and near the sealing head in steps of %s m or less, at no more than %s m a minute between them. The sealing head is the lowest head from which on the valve is drip-tight.", trimmed(testStep), trimmed(testSlow))},
 		{"Drip-tight.", fmt.Sprintf("No drop leaves the valve within %s minutes at a steady head. One drop of %s mm³ in that time would be %s mL/h.", trimmed(testWatch/60), trimmed(valve.Drop*1e9), significant(valve.Drop/testWatch*3600*1e6, 2))},
 		{"Below it.", "The leak is collected over a stated time of a minute or more at three heads or more below the sealing head, and given as mL/min against head."},
 		{"Falling.", "From there the head is lowered as slowly. The letting-go head is the lowest head at which the valve is still drip-tight."},
