@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -387,11 +388,12 @@ func readSurvey(path string) ([]byte, error) {
 		return nil, one(name, "cannot be read: "+reason(err), "allow it to be read")
 	}
 	defer file.Close()
-	data, err := io.ReadAll(io.LimitReader(file, survey.MostBytes+1))
-	if err != nil {
+	// Room for all of it at once: a buffer that grows would need it twice.
+	data := bytes.NewBuffer(make([]byte, 0, info.Size()+bytes.MinRead))
+	if _, err := data.ReadFrom(io.LimitReader(file, survey.MostBytes+1)); err != nil {
 		return nil, one(name, "cannot be read: "+reason(err), "check the disk")
 	}
-	return data, nil
+	return data.Bytes(), nil
 }
 
 // askAll asks for what neither files nor flags say. Empty answers let it be assumed, where it may be.
