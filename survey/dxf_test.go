@@ -6,7 +6,6 @@ import (
 	"math"
 	"strings"
 	"testing"
-	"time"
 
 	"obvert/formats/dxf"
 	"obvert/line"
@@ -227,27 +226,6 @@ func TestDXFBranch(t *testing.T) {
 	r, faults := DXF("b.dxf", drawnFile(6, inSpace("main", 0, [3]float64{0, 0, 9}, [3]float64{50, 0, 9.5}, a), inSpace("main", 0, a, [3]float64{150, 0, 11}, b), inSpace("main", 0, a, [3]float64{150, -5, 10}, c)), Options{})
 	if faults.Err() != nil || len(r.Tracks) != 3 {
 		t.Errorf("%d tracks, %v", len(r.Tracks), faults)
-	}
-}
-
-// TestDXFLarge reads 10⁶ points in 1000 pieces and joins them, in under five seconds.
-func TestDXFLarge(t *testing.T) {
-	var b strings.Builder
-	for i := range 1000 {
-		b.WriteString(groupsOf(0, "LWPOLYLINE", 8, "obvert", 90, 1001, 70, 0, 38, 0))
-		for k := range 1001 {
-			x := float64(i*1000 + k)
-			fmt.Fprintf(&b, "10\n%g\n20\n%.3f\n", x, 100+math.Sin(x/5000))
-		}
-	}
-	data := drawnFile(6, b.String())
-	began := time.Now()
-	r, faults := DXF("l.dxf", data, Options{ScaleAcross: 1, ScaleUp: 1})
-	if took := time.Since(began); took > 5*time.Second {
-		t.Errorf("took %v", took)
-	}
-	if faults.Err() != nil || len(r.Tracks) != 1 || len(r.Tracks[0].Points) != 1_000_001 {
-		t.Fatalf("%v: %d tracks", faults, len(r.Tracks))
 	}
 }
 

@@ -5,7 +5,9 @@ package survey
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"runtime"
+	"strings"
 	"syscall"
 	"testing"
 )
@@ -117,5 +119,28 @@ func BenchmarkAMillionPoints(b *testing.B) {
 			}
 			b.ReportMetric((spent(b)-begin)/float64(b.N), "cpu-s/op")
 		})
+	}
+}
+
+// TestDXFLarge reads 10⁶ points in 1000 pieces and joins them, in under five seconds of a processor's time.
+func TestDXFLarge(t *testing.T) {
+	var b strings.Builder
+	for i := range 1000 {
+		b.WriteString(groupsOf(0, "LWPOLYLINE", 8, "obvert", 90, 1001, 70, 0, 38, 0))
+		for k := range 1001 {
+			x := float64(i*1000 + k)
+			fmt.Fprintf(&b, "10\n%g\n20\n%.3f\n", x, 100+math.Sin(x/5000))
+		}
+	}
+	data := drawnFile(6, b.String())
+	began := spent(t)
+	r, faults := DXF("l.dxf", data, Options{ScaleAcross: 1, ScaleUp: 1})
+	took := spent(t) - began
+	t.Logf("%.2f s", took)
+	if took > 5 {
+		t.Errorf("took %.2f s", took)
+	}
+	if faults.Err() != nil || len(r.Tracks) != 1 || len(r.Tracks[0].Points) != 1_000_001 {
+		t.Fatalf("%v: %d tracks", faults, len(r.Tracks))
 	}
 }
