@@ -72,9 +72,12 @@ picture: ## docs/answer.png, taken of the report by a browser
 	chromium --headless --no-sandbox --hide-scrollbars --window-size=1366,1412 \
 		--screenshot=docs/answer.png "file://$(CURDIR)/out/ridge/report.html"
 
-screens: demo ## PNGs of the demos' reports, desk, laptop, phone and paper, into out/screens
-	@for line in $(patsubst demo/%/line.toml,%,$(wildcard demo/*/line.toml)); do \
-		echo "screens of $$line"; .ci/screens out/$$line/report.html out/screens/$$line 1920 1366 390 || exit $$?; \
+DEMOS  ?= $(patsubst demo/%/line.toml,%,$(wildcard demo/*/line.toml))
+WIDTHS ?= 1920 1366 390
+screens: ## PNGs of the demos' reports, desk, laptop, phone and paper, into out/screens
+	@for line in $(DEMOS); do \
+		echo "screens of $$line"; $(GO) run ./cmd/obvert study demo/$$line --out out/$$line --no-fail >/dev/null && \
+		.ci/screens out/$$line/report.html out/screens/$$line $(WIDTHS) || exit $$?; \
 	done
 
 clean:
