@@ -122,7 +122,6 @@ func fitted(t string, h, w float64) string {
 // note is a paragraph beside the title block.
 type note struct {
 	head, text string
-	icon       mark
 	ink        *ink // of a line that stands for a grade line
 }
 

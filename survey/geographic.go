@@ -3,7 +3,6 @@ package survey
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -44,9 +43,6 @@ func plural(n int, one, many string) string {
 
 // metres writes a length in m with so many decimals.
 func metres(v float64, decimals int) string { return quantity.Format(v, "m", decimals) }
-
-// at names a place in a file.
-func at(where int) string { return "line " + strconv.Itoa(where) }
 
 // positions carries the points to their heights. One without takes the height of the nearest known before it, else after it, else 0: it
 // matters 0.16 mm in each km for a metre.

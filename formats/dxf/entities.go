@@ -108,7 +108,8 @@ func (r *reader) oneLine(e *common) {
 		r.leave(e.kind, e.layer, why(e))
 		return
 	}
-	if r.room() && r.room() {
+	first := r.room() // for each of its ends
+	if second := r.room(); first && second {
 		r.keep(Chain{Kind: e.kind, Layer: e.layer, Points: []Vertex{a, b}, Space: true, Line: e.line})
 	}
 }

@@ -256,14 +256,12 @@ func (s *scanner) declaration() (cdata bool, err error) {
 	const open = "<![CDATA["
 	switch {
 	case s.need(4) && string(s.buf[s.at:s.at+4]) == "<!--":
-		for skip := 4; ; { // a comment of any length, dropped as it comes
-			n, err := s.upTo([]byte("-->"), skip, maxText)
-			if err != nil {
-				return false, err
-			}
-			s.at += n + 3
-			return false, nil
+		n, err := s.upTo([]byte("-->"), 4, maxText)
+		if err != nil {
+			return false, err
 		}
+		s.at += n + 3
+		return false, nil
 	case s.need(len(open)) && string(s.buf[s.at:s.at+len(open)]) == open && len(s.marks) > 0:
 		n, err := s.upTo([]byte("]]>"), len(open), maxText)
 		if err != nil {
