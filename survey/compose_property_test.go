@@ -29,6 +29,7 @@ func drawTrack(t *rapid.T) (points []Point, kind line.LevelKind) {
 		}
 		s += float64(step) / 10
 		z += math.Round(float64(step)*float64(rapid.IntRange(-200, 200).Draw(t, "slope"))/10) / 1000
+		z = min(max(z, -420), 8900) // levels on land, as the reader takes them
 	}
 	if points[n-1].Chainage-points[0].Chainage < 2 {
 		points[n-1].Chainage = points[0].Chainage + 2
