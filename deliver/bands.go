@@ -179,18 +179,7 @@ func (s *sheet) columns(least float64) []column {
 	}
 	try(s.from)
 	try(s.to)
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, p := range s.pts {
-		if s.holds(p.ch) {
-			lo, hi = min(lo, p.obvert), max(hi, p.obvert)
-		}
-	}
-	var trace []pt
-	for _, p := range s.pts {
-		if s.holds(p.ch) {
-			trace = append(trace, pt{s.x(p.ch), (p.obvert - lo) * 300 / max(hi-lo, 0.5)})
-		}
-	}
+	trace := s.relief(s.holds, s.x, 300)
 	across := (s.w - s.left - s.right) / max(s.to-s.from, 1e-9)
 	for tol := 64.0; tol > 2; tol /= 2 {
 		for _, p := range thin(trace, tol) {

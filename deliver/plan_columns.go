@@ -180,18 +180,7 @@ func (s *planSheet) squeeze(must []planColumn) []planColumn {
 
 // between adds the points of the profile that stand out most, where they keep their order and their distance.
 func (s *planSheet) between(cols []planColumn, one float64) []planColumn {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, p := range s.pts {
-		if s.holds(p.ch) {
-			lo, hi = min(lo, p.obvert), max(hi, p.obvert)
-		}
-	}
-	var trace []pt
-	for _, p := range s.pts {
-		if s.holds(p.ch) {
-			trace = append(trace, pt{s.x(p.ch), (p.obvert - lo) * 100 / max(hi-lo, 0.5)})
-		}
-	}
+	trace := s.relief(s.holds, s.x, 100)
 	for tol := 20.0; tol > 0.1; tol /= 2 {
 		for _, p := range thin(trace, tol) {
 			ch := s.from + (p.x-s.form.left())*s.scale/1000

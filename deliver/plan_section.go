@@ -12,19 +12,7 @@ func (s *planSheet) measure() {
 	f := &s.form
 	s.lo, s.hi = math.Inf(1), math.Inf(-1)
 	see := func(v float64) { s.lo, s.hi = min(s.lo, v), max(s.hi, v) }
-	for _, ch := range []float64{s.from, s.to} {
-		see(s.obvertAt(ch))
-		see(s.obvertAt(ch) - s.boreAt(ch))
-	}
-	for _, p := range s.pts {
-		if s.holds(p.ch) {
-			see(p.obvert)
-			see(p.obvert - s.boreAt(p.ch))
-			if p.hasGround {
-				see(p.ground)
-			}
-		}
-	}
+	s.levels(s.from, s.to, s.holds, see)
 	for _, g := range s.lines {
 		for _, piece := range g.pieces {
 			for _, q := range s.clip(piece) {

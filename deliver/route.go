@@ -392,3 +392,38 @@ func valveNumbers(r *study.Result) (names map[string]string, named bool) {
 	}
 	return names, true
 }
+
+// relief is the pipe's obverts between the bounds of a sheet, places in x and levels high px or mm from the lowest to the highest: what stands out in it is
+// worth a figure.
+func (v *view) relief(holds func(float64) bool, x func(float64) float64, high float64) []pt {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	var trace []pt
+	for _, p := range v.pts {
+		if holds(p.ch) {
+			lo, hi = min(lo, p.obvert), max(hi, p.obvert)
+			trace = append(trace, pt{x(p.ch), p.obvert})
+		}
+	}
+	for i := range trace {
+		trace[i].y = (trace[i].y - lo) * high / max(hi-lo, 0.5)
+	}
+	return trace
+}
+
+// levels shows every level of pipe and ground on a sheet to see: at its ends and at the points between.
+func (v *view) levels(from, to float64, holds func(float64) bool, see func(float64)) {
+	for _, ch := range []float64{from, to} {
+		see(v.obvertAt(ch))
+		see(v.obvertAt(ch) - v.boreAt(ch))
+	}
+	for _, p := range v.pts {
+		if !holds(p.ch) {
+			continue
+		}
+		see(p.obvert)
+		see(p.obvert - v.boreAt(p.ch))
+		if p.hasGround {
+			see(p.ground)
+		}
+	}
+}

@@ -108,19 +108,7 @@ func (d *section) draw() {
 func (d *section) measure() {
 	d.lo, d.hi = math.Inf(1), math.Inf(-1)
 	see := func(v float64) { d.lo, d.hi = min(d.lo, v), max(d.hi, v) }
-	for _, e := range []float64{d.from, d.to} {
-		see(d.obvertAt(e))
-		see(d.obvertAt(e) - d.boreAt(e))
-	}
-	for _, p := range d.pts {
-		if d.holds(p.ch) {
-			see(p.obvert)
-			see(p.obvert - d.boreAt(p.ch))
-			if p.hasGround {
-				see(p.ground)
-			}
-		}
-	}
+	d.levels(d.from, d.to, d.holds, see)
 	d.lines = d.view.gradeLines((d.hi - d.lo) * 0.004)
 	for _, g := range d.lines {
 		for _, piece := range g.pieces {

@@ -355,11 +355,14 @@ func (c *Comparison) answerMoney() Sentence {
 	})
 	alikes := c.alikes()
 	if len(rank) == 0 {
-		return Sentence{State: "empty", Lead: "What each costs over its life is not known:", Rest: strings.TrimSpace(sentence(c.Types[0].Whole.Why) + alikes)}
+		return Sentence{State: "not known", Lead: "What each costs over its life is not known:", Rest: strings.TrimSpace(sentence(c.Types[0].Whole.Why) + alikes)}
 	}
 	first := &c.Types[rank[0]]
-	s := Sentence{State: "open", Lead: fmt.Sprintf("Over %.0f years %s costs least, %s bought and kept as it leaks;", c.Years, first.Name, c.money(first.Whole.Value))}
-	if first.Dripping.Known && first.Dripping.Value == 0 {
+	s := Sentence{State: "not known", Lead: fmt.Sprintf("Over %.0f years %s costs least, %s bought and kept as it leaks;", c.Years, first.Name, c.money(first.Whole.Value))}
+	switch {
+	case first.Dripping.Known && first.Dripping.Value > 0:
+		s.State = "drips"
+	case first.Dripping.Known:
 		s.State, s.Lead = "tight", fmt.Sprintf("Over %.0f years %s costs least, %s;", c.Years, first.Name, c.money(first.Whole.Value))
 	}
 	if len(rank) > 1 {

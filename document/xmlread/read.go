@@ -43,11 +43,14 @@ type Error struct {
 }
 
 // Error is the fault on one line.
-func (e *Error) Error() string { return e.Fault("").String() }
+func (e *Error) Error() string { return Fault("", e).String() }
 
-// Fault is the error as a fault of the named file.
-func (e *Error) Fault(file string) document.Fault {
-	return document.Fault{File: file, Line: e.Line, What: e.What, Understood: e.Understood, Hint: e.Hint}
+// Fault is an error of the walk, or of another kind, as a fault of the named file.
+func Fault(file string, err error) document.Fault {
+	if e, ok := err.(*Error); ok {
+		return document.Fault{File: file, Line: e.Line, What: e.What, Understood: e.Understood, Hint: e.Hint}
+	}
+	return document.Fault{File: file, What: err.Error()}
 }
 
 // Attribute is one attribute of an element.
@@ -367,7 +370,7 @@ func (r *Reader) resolve(raw []byte) ([]byte, error) {
 			_, err := r.fail("an & that begins no reference", document.Shown(string(raw[:min(len(raw), 12)]), 12), "write &amp; for the sign itself")
 			return nil, err
 		}
-		c, ok := character(string(raw[1:end]))
+		c, ok := Character(string(raw[1:end]))
 		if !ok {
 			_, err := r.fail("a reference that is not known", string(raw[:end+1]), "only &amp; &lt; &gt; &quot; &apos; and characters by number are read")
 			return nil, err
@@ -378,8 +381,8 @@ func (r *Reader) resolve(raw []byte) ([]byte, error) {
 	return out, nil
 }
 
-// character is what a reference stands for.
-func character(name string) (rune, bool) {
+// Character is what a reference stands for, by its name between & and ; (XML 1.0, 4.1 and 4.6): one of the five of XML, or a character by number.
+func Character(name string) (rune, bool) {
 	switch name {
 	case "amp":
 		return '&', true

@@ -81,7 +81,7 @@ func TestEncodings(t *testing.T) {
 		strings.Repeat("\x00", 9):    "zero bytes",
 		"PK\x03\x04\x14\x00\x00\x00": "zero bytes",
 	} {
-		if _, err := walk([]byte(data)); err == nil || !strings.Contains(err.(*Error).Fault("x").String(), word) {
+		if _, err := walk([]byte(data)); err == nil || !strings.Contains(Fault("x", err).String(), word) {
 			t.Errorf("%q: %v says nothing of %q", data, err, word)
 		}
 	}

@@ -60,11 +60,7 @@ type reader struct {
 func Read(name string, data []byte) (File, document.Faults) {
 	r := &reader{faults: document.Gather{File: name}}
 	if err := r.read(data); err != nil {
-		f := document.Fault{What: err.Error()}
-		if e, ok := err.(*xmlread.Error); ok {
-			f = e.Fault(name)
-		}
-		r.faults.Add(f)
+		r.faults.Add(xmlread.Fault(name, err))
 	}
 	if r.faults.Fatal {
 		r.file = File{}

@@ -26,11 +26,7 @@ type reader struct {
 func Read(name string, data []byte) (File, document.Faults) {
 	r := &reader{faults: document.Gather{File: name}, cg: map[string]Coord{}}
 	if err := r.read(data); err != nil {
-		f := document.Fault{What: err.Error()}
-		if e, ok := err.(*xmlread.Error); ok {
-			f = e.Fault(name)
-		}
-		r.faults.Add(f)
+		r.faults.Add(xmlread.Fault(name, err))
 	} else {
 		r.resolve()
 	}

@@ -3,8 +3,9 @@ package xlsx
 import (
 	"bytes"
 	"io"
-	"strconv"
 	"unicode/utf8"
+
+	"obvert/document/xmlread"
 )
 
 // token is a piece of XML.
@@ -198,7 +199,7 @@ func (s *scanner) unescape(raw []byte) ([]byte, error) {
 		if end <= 0 {
 			return nil, errMarkup
 		}
-		r, ok := entity(string(raw[:end]))
+		r, ok := xmlread.Character(string(raw[:end]))
 		if !ok {
 			return nil, errEntity
 		}
@@ -208,30 +209,6 @@ func (s *scanner) unescape(raw []byte) ([]byte, error) {
 	out = append(out, raw...)
 	s.spare = out
 	return out, nil
-}
-
-func entity(name string) (rune, bool) {
-	switch name {
-	case "amp":
-		return '&', true
-	case "lt":
-		return '<', true
-	case "gt":
-		return '>', true
-	case "quot":
-		return '"', true
-	case "apos":
-		return '\'', true
-	}
-	if name[0] != '#' {
-		return 0, false
-	}
-	digits, base := name[1:], 10
-	if len(digits) > 0 && digits[0] == 'x' {
-		digits, base = digits[1:], 16
-	}
-	v, err := strconv.ParseUint(digits, base, 32)
-	return rune(v), err == nil && v <= utf8.MaxRune && utf8.ValidRune(rune(v))
 }
 
 // instruction skips <?…?>, and refuses an encoding that is not UTF-8.
